@@ -1,0 +1,1 @@
+"""How any calculation is said: units, vocabulary, formulas that show their working, tables."""

@@ -1,0 +1,232 @@
+"""A formula that shows its own working.
+
+A formula is a plain function, registered by `formula`. Nothing is added to
+the call. When a working is asked for, the function's own syntax tree is read:
+each straight assignment, and the value returned, is shown with words, with
+numbers put in, and with the result of running that very statement. A formula
+that iterates or integrates declares a `method` instead, and shows its inputs,
+that sentence and its result.
+"""
+
+import ast
+import inspect
+import textwrap
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from etchcalc.core import tables
+from etchcalc.core.units import Quantity, show
+from etchcalc.core.vocabulary import term
+
+REGISTERED: dict[str, "Formula"] = {}
+
+
+@dataclass(frozen=True)
+class Formula:
+    """A registered function: what it needs, where it comes from, how it is worked."""
+
+    name: str
+    function: Callable
+    inputs: tuple[str, ...]
+    source: str
+    status: str
+    method: str
+
+
+@dataclass(frozen=True)
+class Line:
+    """One statement of a working: name, formula in words, the same with numbers, result."""
+
+    name: str
+    words: str
+    numbers: str
+    result: str
+
+
+@dataclass(frozen=True)
+class Working:
+    """The sum behind one figure, ready to be shown."""
+
+    name: str
+    title: str
+    meaning: str
+    inputs: tuple[tuple[str, str], ...]
+    lines: tuple[Line, ...]
+    method: str
+    result: str
+    sources: tuple[str, ...]
+
+
+def formula(*, source: str, status: str = "given", method: str = ""):
+    """Register a function under its name, which is a term of the vocabulary.
+
+    Parameters
+    ----------
+    source : str
+        Key in sources.toml of the formula itself (constants bring their own).
+    status : str
+        What the formula adds to what its inputs rest on: ``given`` for a
+        definition or a mass balance, ``assumed`` for a guess.
+    method : str
+        One sentence, for a formula whose body is not straight assignments.
+    """
+    tables.checked(status, source)
+
+    def register(function: Callable) -> Callable:
+        name = function.__name__
+        inputs = tuple(inspect.signature(function).parameters)
+        for word in (name, *inputs):
+            term(word)
+        if name in REGISTERED and REGISTERED[name].function.__module__ != function.__module__:
+            raise KeyError(f"two formulas are named {name!r}")
+        REGISTERED[name] = Formula(name, function, inputs, source, status, method)
+        return function
+
+    return register
+
+
+def constants_used(function: Callable) -> list[tables.Value]:
+    """Return the constants of tables that a formula's code names."""
+    names = function.__code__.co_names
+    found = [tables.constant_of(function.__globals__.get(name)) for name in names]
+    return [value for value in found if value is not None]
+
+
+def working(name: str, inputs: dict) -> Working:
+    """Return the working of a formula for given inputs.
+
+    Parameters
+    ----------
+    name : str
+        A registered formula.
+    inputs : dict of str to Quantity
+        Its keyword arguments; of an array the first element is shown.
+    """
+    entry = REGISTERED[name]
+    first = {key: _first(value) for key, value in inputs.items()}
+    # a method may need the whole array, such as a share of the spread
+    result = _first(entry.function(**(inputs if entry.method else first)))
+    lines = () if entry.method else tuple(_lines(entry, first))
+    sources = [tables.source(entry.source).citation]
+    sources += [_constant_words(v) for v in constants_used(entry.function)]
+    return Working(
+        name,
+        term(name).words,
+        term(name).meaning,
+        tuple((term(key).words, _value(key, value)) for key, value in first.items()),
+        lines,
+        entry.method,
+        _value(name, result),
+        tuple(dict.fromkeys(sources)),
+    )
+
+
+def _first(quantity):
+    return Quantity(float(np.ravel(quantity.magnitude)[0]), quantity.units)
+
+
+def _value(name: str, quantity) -> str:
+    return show(quantity, term(name).kind, count=4, fixed=False)
+
+
+def _plain(quantity) -> str:
+    return f"{figures_of(float(quantity.magnitude))} {quantity.units:~P}".strip()
+
+
+def _constant_words(value: tables.Value) -> str:
+    where = tables.source(value.source).citation
+    held = f", at {value.condition}" if value.condition else ""
+    return f"{value.name.replace('_', ' ')} {_plain(value.quantity)}{held}: {where}"
+
+
+@cache
+def _statements(function: Callable) -> list[ast.stmt]:
+    tree = ast.parse(textwrap.dedent(inspect.getsource(function))).body[0]
+    assert isinstance(tree, ast.FunctionDef)
+    return [s for s in tree.body if not isinstance(s, ast.Expr)]
+
+
+def _lines(entry: Formula, inputs: dict):
+    """Run a function statement by statement, yielding a line for each."""
+    space = dict(inputs)
+    for statement in _statements(entry.function):
+        if isinstance(statement, ast.Assign):
+            assert isinstance(statement.targets[0], ast.Name)
+            name = statement.targets[0].id
+        else:
+            name = entry.name
+        assert isinstance(statement, ast.Assign | ast.Return) and statement.value is not None
+        teller = _Teller(entry.function.__globals__, space)
+        words, numbers = teller.tell(statement.value)
+        space[name] = teller.value(statement.value)
+        yield Line(term(name).words, words, numbers, _value(name, space[name]))
+
+
+_OPERATORS = {
+    ast.Add: (" + ", 1),
+    ast.Sub: (" − ", 1),
+    ast.Mult: (" · ", 2),
+    ast.Div: (" / ", 2),
+    ast.Pow: ("^", 3),
+}
+_CALLS = {"sqrt": "sqrt", "log": "ln", "exp": "exp", "minimum": "min", "maximum": "max", "floor": "floor"}
+
+
+class _Teller:
+    """Says an expression twice: with words, and with the numbers of one run."""
+
+    def __init__(self, globals_: dict, locals_: dict):
+        self.globals, self.locals = globals_, locals_
+
+    def value(self, node: ast.expr):
+        code = compile(ast.Expression(node), "<working>", "eval")
+        return eval(code, self.globals, dict(self.locals))
+
+    def tell(self, node: ast.expr, above: int = 0) -> tuple[str, str]:
+        """Return (words, numbers) of a node, bracketed where the node above binds tighter."""
+        if isinstance(node, ast.BinOp):
+            return self._operation(node, above)
+        if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
+            words, numbers = self.tell(node.operand, 2)
+            return f"−{words}", f"−{numbers}"
+        if isinstance(node, ast.Constant):
+            return (figures_of(node.value),) * 2
+        if isinstance(node, ast.Name):
+            return self._name(node.id)
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
+            if node.func.attr == "to":  # a change of unit: a name is shown in that unit
+                inner = self.tell(node.func.value, above)
+                named = isinstance(node.func.value, ast.Name)
+                return inner[0], _plain(self.value(node)) if named else inner[1]
+            parts = [self.tell(a) for a in node.args]
+            call = _CALLS[node.func.attr]
+            return tuple(f"{call}({', '.join(p)})" for p in zip(*parts, strict=True))  # type: ignore[return-value]
+        raise TypeError(f"a formula may not contain {ast.unparse(node)!r}: give it a method")
+
+    def _operation(self, node: ast.BinOp, above: int) -> tuple[str, str]:
+        sign, strength = _OPERATORS[type(node.op)]
+        right_side = strength + isinstance(node.op, ast.Sub | ast.Div | ast.Pow)
+        left = self.tell(node.left, strength + isinstance(node.op, ast.Pow))
+        right = self.tell(node.right, right_side)
+        if isinstance(node.op, ast.Pow) and " " in left[1] and left[1][0] != "(":
+            left = left[0], f"({left[1]})"  # a number with its unit is one thing
+        both = [f"{a}{sign}{b}" for a, b in zip(left, right, strict=True)]
+        if strength < above:
+            both = [f"({text})" for text in both]
+        return both[0], both[1]
+
+    def _name(self, name: str) -> tuple[str, str]:
+        if name in self.locals:
+            return term(name).words, _value(name, _first(self.locals[name]))
+        constant = tables.constant_of(self.globals[name])
+        if constant is None:
+            raise TypeError(f"{name} is neither an input nor a constant of a table")
+        return constant.name.replace("_", " "), _plain(constant.quantity)
+
+
+def figures_of(number: float) -> str:
+    """Return a number that stands in a formula, as it stands there."""
+    return f"{number:.7g}".replace("-", "−")

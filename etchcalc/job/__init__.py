@@ -1,0 +1,1 @@
+"""One commission from order to record: its plan, its ranges, its folder."""

@@ -1,0 +1,1 @@
+"""What people see: drawings, figures, panels, the printed record, the command line."""

@@ -1,0 +1,66 @@
+"""Depth against time in a tray that tires, and the time to lift and gauge."""
+
+import numpy as np
+
+from etchcalc.core.formula import formula
+from etchcalc.core.units import MINUTE, ONE, Quantity, share_of
+
+
+@formula(source="first_order_tiring")
+def load_share(*, spent_share, practical_stop):
+    """Return the share used up in one filling, which is refreshed at the practical stop."""
+    return np.minimum(spent_share, practical_stop)
+
+
+@formula(source="first_order_tiring")
+def tiring(*, load_share):
+    """Return the mean rate over the fresh one while a share of the ferric is used up.
+
+    First order in the ferric left: the time to use up the share s is
+    −ln(1 − s)/s of the time at the fresh rate.
+    """
+    return load_share / -np.log(1 - load_share)
+
+
+@formula(source="first_order_tiring")
+def etch_rate(*, fresh_rate, tiring):
+    """Return the mean rate over the depth in a bath that tires."""
+    return fresh_rate * tiring
+
+
+@formula(source="geometry")
+def etch_time(*, depth, etch_rate):
+    """Return the time to a depth at its mean rate."""
+    return depth / etch_rate
+
+
+@formula(source="geometry")
+def field_depth(*, etch_time, field_rate):
+    """Return how deep a wide field is when the finest line is done."""
+    return etch_time * field_rate
+
+
+@formula(source="geometry")
+def gauge_depth(*, depth, depth_allowance):
+    """Return the depth that is just not too deep."""
+    return depth + depth_allowance
+
+
+@formula(
+    source="first_order_chance",
+    method="the time by which the accepted chance, of all the ways in which the job may run, is "
+    "deeper than ordered and its allowance",
+)
+def gauge_time(*, too_deep_time, chance_too_deep):
+    """Return the time to lift and gauge, so early that the line is hardly too deep already.
+
+    Parameters
+    ----------
+    too_deep_time : Quantity
+        Array over the ways in which the job may run, the first being the
+        middle and not counted; or one time, which is returned.
+    chance_too_deep : Quantity
+        Accepted chance, 0.005 to 0.5.
+    """
+    ways = np.atleast_1d(too_deep_time.to(MINUTE).magnitude)
+    return Quantity(share_of(ways, chance_too_deep.to(ONE).magnitude), MINUTE)

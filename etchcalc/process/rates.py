@@ -1,0 +1,220 @@
+"""How fast a still tray etches: reaction and transport as resistances in series.
+
+Ferric ions must reach the metal and react there. Each of the two is a
+velocity (flux over concentration); the slower one rules. Face down, the
+spent liquor is denser than the bath and sinks away, which is free convection.
+"""
+
+import numpy as np
+
+from etchcalc.core import tables
+from etchcalc.core.formula import formula
+from etchcalc.core.tables import constant
+from etchcalc.core.units import CELSIUS, KELVIN, ONE, Quantity, unit
+from etchcalc.process import mixture
+
+COPPER = constant("copper_molar_mass")
+ZINC = constant("zinc_molar_mass")
+FERRIC_CHLORIDE = constant("ferric_chloride_molar_mass")
+GRAVITY = constant("gravity")
+DIFFUSIVITY = constant("ferric_diffusivity_in_water")
+WATER_VISCOSITY = constant("water_viscosity_reference")
+REFERENCE = constant("reference_temperature")
+OPEN_PLATE = constant("open_plate_coefficient")
+NARROW_LINE = constant("narrow_line_coefficient")
+AT_MAXIMUM = constant("rate_at_maximum")
+
+KG_M3, MOLAL, METRE = unit("kg/m^3"), unit("mol/kg"), unit("m")
+MILLIPASCAL_SECOND, VELOCITY, RATE = unit("mPa*s"), unit("m/s"), unit("m/s")
+PASCAL_SECOND, AREA_TIME, MOL_M3 = unit("Pa*s"), unit("m^2/s"), unit("mol/m^3")
+# a root of mixed prefixes leaves exponents such as 0.3333 that no longer cancel
+VELOCITY_CUBED, VELOCITY_FOURTH = unit("m^3/s^3"), unit("m^4/s^4")
+KINETIC = unit("mg*kg/cm^2/s/mol")
+
+_KINETICS = tables.rows("kinetics.csv")
+_KELVINS = np.array([float(row["temperature"]) + 273.15 for row in _KINETICS])
+_CONSTANTS = np.array([float(row["constant"]) for row in _KINETICS])
+KINETIC_RANGE = (_KELVINS[0] - 273.15, _KELVINS[-1] - 273.15)
+WIDE = Quantity(50.0, unit("mm"))
+_SLICES = (np.arange(12) + 0.5) / 12
+
+
+@formula(source="laliberte_viscosity", method="mixture model of Laliberté, fitted to measured viscosities")
+def viscosity(*, mass_fraction, temperature):
+    """Return the viscosity of a fresh ferric chloride solution.
+
+    Parameters
+    ----------
+    mass_fraction : Quantity
+        Anhydrous FeCl3, to 0.43.
+    temperature : Quantity
+        0 to 35 °C; warmer is an extrapolation.
+    """
+    fractions = {"FeCl3": mass_fraction.to(ONE).magnitude}
+    return Quantity(
+        mixture.viscosity(fractions, temperature.to(CELSIUS).magnitude), MILLIPASCAL_SECOND
+    )
+
+
+@formula(
+    source="laliberte_density",
+    method="density of the liquor in which every ferric ion has become ferrous and taken up its half "
+    "atom of metal, less the density of the bath, both by the mixture model",
+)
+def density_rise(*, mass_fraction, temperature, copper_atom_share):
+    """Return how much denser than the bath the spent liquor at the metal is.
+
+    Metals other than copper count as zinc.
+    """
+    w = mass_fraction.to(ONE).magnitude
+    celsius = temperature.to(CELSIUS).magnitude
+    copper = copper_atom_share.to(ONE).magnitude
+    molar = mixture.MOLAR_MASS
+    atoms = w / molar["FeCl3"] / 2
+    total = 1 + atoms * (
+        copper * COPPER.magnitude + (1 - copper) * ZINC.magnitude
+    )
+    spent = {
+        "FeCl2": 2 * atoms * molar["FeCl2"] / total,
+        "CuCl2": atoms * copper * molar["CuCl2"] / total,
+        "ZnCl2": atoms * (1 - copper) * molar["ZnCl2"] / total,
+    }
+    rise = mixture.density(spent, celsius) - mixture.density({"FeCl3": w}, celsius)
+    return Quantity(rise, KG_M3)
+
+
+@formula(source="stokes_einstein")
+def ferric_diffusivity(*, temperature, viscosity):
+    """Return the diffusivity of ferric ions, scaled from water at 25 °C by Stokes-Einstein."""
+    return DIFFUSIVITY * (temperature.to(KELVIN) / REFERENCE) * (WATER_VISCOSITY / viscosity)
+
+
+@formula(
+    source="bryce_berk",
+    method="between the published constants at 30, 40 and 50 °C on a straight line of ln k against "
+    "1/T; colder and warmer along the nearer of the two lines",
+)
+def reaction_constant(*, temperature):
+    """Return the first-order rate constant of copper in stirred ferric chloride.
+
+    Published at 30, 40 and 50 °C only; the three do not lie on one Arrhenius
+    line. Elsewhere in 5 to 60 °C it is an extrapolation.
+    """
+    x = 1 / np.asarray(temperature.to(KELVIN).magnitude, dtype=float)
+    knots, logs = 1 / _KELVINS, np.log(_CONSTANTS)
+    slopes = np.diff(logs) / np.diff(knots)
+    warm = x < knots[1]
+    value = logs[1] + (x - knots[1]) * np.where(warm, slopes[1], slopes[0])
+    return Quantity(np.exp(value), KINETIC)
+
+
+@formula(
+    source="kinetic_shape",
+    status="assumed",
+    method="rate constant times molality to 1 mol/kg; from there a smooth curve to the published "
+    "maximum at 2 mol/kg and gently down beyond it; as ferric ions taken up, for any alloy",
+)
+def reaction_velocity(*, reaction_constant, molality, ferric_concentration):
+    """Return the velocity at which the reaction alone takes up ferric ions.
+
+    The published rate is of copper; an alloy is taken to use as many ferric
+    ions. Above 1 mol/kg only the place of the maximum is published.
+    """
+    b = np.asarray(molality.to(MOLAL).magnitude, dtype=float)
+    top = AT_MAXIMUM.magnitude
+    climb = b - np.clip(b - 1, 0, 1) ** 2 / 2 * 2 * (2 - top)
+    effective = np.where(b <= 2, climb, top * b / (1 + (b / 2) ** 2))
+    flux = 2 * reaction_constant * Quantity(effective, MOLAL) / COPPER
+    return (flux / ferric_concentration).to(VELOCITY)
+
+
+@formula(source="open_plate")
+def open_plate_velocity(*, density_rise, viscosity, ferric_diffusivity):
+    """Return the transfer velocity to a wide field face down, 0.15 Ra^(1/3)."""
+    return (
+        OPEN_PLATE
+        * (GRAVITY * density_rise * ferric_diffusivity**2 / viscosity).to(VELOCITY_CUBED) ** (1 / 3)
+    )
+
+
+@formula(source="narrow_line")
+def narrow_line_velocity(*, density_rise, viscosity, ferric_diffusivity, line_width):
+    """Return the transfer velocity to a line face down, 0.54 Ra^(1/4) with L = w/2."""
+    return (
+        NARROW_LINE
+        * (2 * GRAVITY * density_rise * ferric_diffusivity**3 / (viscosity * line_width)).to(
+            VELOCITY_FOURTH
+        )
+        ** (1 / 4)
+    )
+
+
+@formula(source="narrow_line")
+def transport_velocity(*, open_plate_velocity, narrow_line_velocity):
+    """Return the transfer velocity to a line or field: the faster of the two laws."""
+    return np.maximum(open_plate_velocity, narrow_line_velocity)
+
+
+@formula(source="turnover")
+def recess_number(*, density_rise, line_width, depth, viscosity, ferric_diffusivity):
+    """Return the number that tells whether the liquor in a groove turns over (about 40)."""
+    return (
+        GRAVITY * density_rise * line_width**2 * depth / (12 * viscosity * ferric_diffusivity)
+    )
+
+
+def _renewal(number):
+    """Return how much better than diffusion a groove is renewed: 1 to 20, 3 at 40, rising."""
+    return np.where(number < 40, np.clip(1 + (number - 20) / 10, 1, None), 2.75 + 0.0069 * number)
+
+
+@formula(
+    source="turnover",
+    method="ferric flux through three resistances in series (reaction, transport under the plate, "
+    "the groove itself where its liquor turns over or not), turned into metal, its time summed over "
+    "twelve slices of the depth",
+)
+def fresh_rate(
+    *,
+    depth,
+    line_width,
+    reaction_velocity,
+    transport_velocity,
+    density_rise,
+    viscosity,
+    ferric_diffusivity,
+    ferric_concentration,
+    ferric_demand,
+    rate_correction,
+):
+    """Return the mean rate over a depth in a fresh bath, face down, tilted by hand.
+
+    Parameters
+    ----------
+    depth, line_width : Quantity
+        Of the groove; broadcast with the other arrays.
+    reaction_velocity, transport_velocity : Quantity
+        Of the two processes in series.
+    density_rise, viscosity, ferric_diffusivity, ferric_concentration : Quantity
+        Of the bath.
+    ferric_demand : Quantity
+        Ferric ions that a volume of the metal takes.
+    rate_correction : Quantity
+        The shop's own rate over this one; 1 before any reading, its spread
+        of ln(rate) 0.45.
+    """
+    full = np.asarray(depth.to(METRE).magnitude, dtype=float)
+    steps = _SLICES.reshape((-1,) + (1,) * np.ndim(full)) * full
+    diffusivity = ferric_diffusivity.to(AREA_TIME).magnitude
+    per_depth = (
+        GRAVITY.magnitude
+        * density_rise.to(KG_M3).magnitude
+        * line_width.to(METRE).magnitude ** 2
+        / (12 * viscosity.to(PASCAL_SECOND).magnitude * diffusivity)
+    )
+    groove = steps / (_renewal(per_depth * steps) * diffusivity)
+    outside = 1 / reaction_velocity.to(VELOCITY).magnitude
+    outside = outside + 1 / transport_velocity.to(VELOCITY).magnitude
+    share = ferric_concentration.to(MOL_M3).magnitude / ferric_demand.to(MOL_M3).magnitude
+    rate = share / (outside + groove).mean(axis=0)
+    return Quantity(rate, RATE) * rate_correction
