@@ -95,7 +95,7 @@ def constants_used(function: Callable) -> list[tables.Value]:
     return [value for value in found if value is not None]
 
 
-def working(name: str, inputs: dict) -> Working:
+def working(name: str, inputs: dict, named: str = "") -> Working:
     """Return the working of a formula for given inputs.
 
     Parameters
@@ -104,22 +104,25 @@ def working(name: str, inputs: dict) -> Working:
         A registered formula.
     inputs : dict of str to Quantity
         Its keyword arguments; of an array the first element is shown.
+    named : str
+        Another name that the result goes by.
     """
     entry = REGISTERED[name]
     first = {key: _first(value) for key, value in inputs.items()}
     # a method may need the whole array, such as a share of the spread
     result = _first(entry.function(**(inputs if entry.method else first)))
-    lines = () if entry.method else tuple(_lines(entry, first))
+    called = named or name
+    lines = () if entry.method else tuple(_lines(entry, first, called))
     sources = [tables.source(entry.source).citation]
     sources += [_constant_words(v) for v in constants_used(entry.function)]
     return Working(
-        name,
-        term(name).words,
-        term(name).meaning,
+        called,
+        term(called).words,
+        term(called).meaning,
         tuple((term(key).words, _value(key, value)) for key, value in first.items()),
         lines,
         entry.method,
-        _value(name, result),
+        _value(called, result),
         tuple(dict.fromkeys(sources)),
     )
 
@@ -149,7 +152,7 @@ def _statements(function: Callable) -> list[ast.stmt]:
     return [s for s in tree.body if not isinstance(s, ast.Expr)]
 
 
-def _lines(entry: Formula, inputs: dict):
+def _lines(entry: Formula, inputs: dict, called: str):
     """Run a function statement by statement, yielding a line for each."""
     space = dict(inputs)
     for statement in _statements(entry.function):
@@ -157,7 +160,7 @@ def _lines(entry: Formula, inputs: dict):
             assert isinstance(statement.targets[0], ast.Name)
             name = statement.targets[0].id
         else:
-            name = entry.name
+            name = called
         assert isinstance(statement, ast.Assign | ast.Return) and statement.value is not None
         teller = _Teller(entry.function.__globals__, space)
         words, numbers = teller.tell(statement.value)

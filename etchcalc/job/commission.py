@@ -1,0 +1,276 @@
+"""The commission: what the client ordered and what the shop has, read and checked.
+
+A commission is a TOML file. Quantities are written as people write them
+("0.4 mm", "12 thou"); what is not said takes the vocabulary's start value and
+is marked so. Every fault of a file is named in one sentence.
+"""
+
+import difflib
+import tomllib
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import tomlkit
+
+from etchcalc.core import tables
+from etchcalc.core.faults import BadInput
+from etchcalc.core.units import SYSTEMS, show
+from etchcalc.core.vocabulary import Term, term
+
+# Quantities by section, in the order of the file.
+SECTIONS: dict[str, tuple[str, ...]] = {
+    "plate": ("plate_width", "plate_height", "plate_thickness", "plate_count", "waste_margin"),
+    "lines": ("finest_line", "depth", "depth_allowance", "narrowest_film_line",
+              "narrowest_resist_land", "etch_factor"),
+    "artwork": ("open_fraction",),
+    "bath": ("strength", "temperature", "mixing_temperature", "practical_stop"),
+    "tray": ("tray_length", "tray_width", "liquid_depth", "spacer_height", "touching_margin",
+             "heater_cover", "plate_gap", "tilt_habit"),
+    "paint": ("coats", "coat_thickness", "stop_out_solids", "fill_solids", "paint_loss"),
+    "forecast": ("chance_too_deep",),
+}  # fmt: skip
+# Words by section: the accepted answers, or None for any text; the first is taken when nothing is said.
+WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
+    "commission": {"title": None, "client": None, "due": None, "notes": None, "invented": None,
+                   "units": SYSTEMS},
+    "plate": {"metal": None},
+    "artwork": {"file": None, "black": ("etched", "kept"), "shows": ("finished plate", "film as it is")},
+    "tray": {"tray_material": None},
+}  # fmt: skip
+PARTS = ("commission", "plate", "lines", "artwork", "bath", "tray", "paint", "forecast")
+MUST = ("plate_width", "plate_height", "metal", "finest_line", "depth")
+OPTIONAL = ("etch_factor",)
+QUANTITIES = tuple(name for names in SECTIONS.values() for name in names)
+TRAYS = ("polypropylene", "polyethylene", "PVC", "glass", "photographic tray of plastic")
+_EATEN = ("steel", "stainless", "alumin", "iron", "zinc", "galvan", "tin", "brass", "copper", "metal",
+          "pewter", "bronze", "gastronorm", "silver", "enamel", "titanium", "nickel")  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Commission:
+    """An order as typed and as understood.
+
+    Parameters
+    ----------
+    typed : dict of str to str
+        What was written, by name; only what was said.
+    values : dict of str to Quantity
+        Every quantity, said or started from.
+    metal : str
+        Key in alloys.toml.
+    words : dict of str to str
+        Title, client, units and other words.
+    folder : Path or None
+        Where the artwork lies.
+    """
+
+    typed: dict[str, str]
+    values: dict[str, object]
+    metal: str
+    words: dict[str, str] = field(default_factory=dict)
+    folder: Path | None = None
+
+    @property
+    def title(self) -> str:
+        """What the job is called."""
+        return self.words.get("title") or "Untitled commission"
+
+    @property
+    def units(self) -> str:
+        """The system of units that the page shows."""
+        return self.words["units"]
+
+    @property
+    def alloy(self) -> dict:
+        """The alloy's entry in alloys.toml."""
+        return tables.load("alloys.toml")[self.metal]
+
+    @property
+    def artwork(self) -> Path | None:
+        """The drawing's file, or None."""
+        name = self.words.get("file")
+        return self.folder / name if name and self.folder else None
+
+    def status(self, name: str) -> str:
+        """Return what a quantity rests on: said by the maker, or the start value's own status."""
+        if name == "etch_factor":
+            return "measured here"
+        return "given" if name in self.typed else term(name).status
+
+    def source(self, name: str) -> str:
+        """Return the source key of a quantity that was not said."""
+        return term(name).source
+
+    def changed(self, **typed: str) -> "Commission":
+        """Return the commission with quantities or words typed anew, all checked together."""
+        return understood({**self.typed, **self.words, "metal": self.metal, **typed}, self.folder)
+
+
+def understood(said: dict[str, str], folder: Path | None = None) -> Commission:
+    """Return the commission that flat names and texts mean.
+
+    Raises
+    ------
+    BadInput
+        One sentence that names every fault.
+    """
+    faults: list[str] = []
+    values, typed = {}, {}
+    for name in QUANTITIES:
+        text = said.get(name)
+        if text is None or str(text).strip() == "":
+            if name in MUST:
+                faults.append(f"{term(name).words} is missing; {term(name).accepted()}.")
+            elif name not in OPTIONAL:
+                values[name] = term(name).quantity(float(term(name).start or 0))
+            continue
+        try:
+            values[name] = term(name).read(text)
+            typed[name] = str(text).strip()
+        except BadInput as fault:
+            faults.append(str(fault))
+    words = _words(said, faults)
+    metal = _metal(said.get("metal"), faults)
+    _together(values, faults)
+    if folder is not None and words.get("file"):
+        _inside(folder, words["file"], faults)
+    if faults:
+        raise BadInput("; ".join(f.rstrip(".") for f in faults) + ".")
+    return Commission(typed, values, metal, words, folder)
+
+
+def _words(said: dict, faults: list[str]) -> dict[str, str]:
+    words = {}
+    for entries in WORDS.values():
+        for name, choices in entries.items():
+            if name == "metal":
+                continue
+            text = str(said.get(name) or "").strip()
+            if choices and not text:
+                text = choices[0]
+            if choices and text not in choices:
+                faults.append(f"{name}: “{text}” is not an answer here; type {_or(choices)}.")
+            words[name] = text
+    words["tray_material"] = words.get("tray_material") or TRAYS[0]
+    material = words["tray_material"].lower()
+    if material not in (tray.lower() for tray in TRAYS):
+        eaten = any(metal in material for metal in _EATEN)
+        why = "is refused for safety, since ferric chloride eats metal" if eaten else "is not known to stand ferric chloride"
+        faults.append(f"tray material: {words['tray_material']} {why}; type {_or(TRAYS)}.")
+    return words
+
+
+def _or(choices) -> str:
+    return ", ".join(choices[:-1]) + f" or {choices[-1]}"
+
+
+def _metal(text, faults: list[str]) -> str:
+    alloys = tables.load("alloys.toml")
+    wanted = str(text or "").strip().lower()
+    for key, alloy in alloys.items():
+        tables.checked(alloy["status"], alloy["source"])
+        if wanted and wanted in (key.lower(), alloy["name"].lower(), *(n.lower() for n in alloy["known_as"])):
+            return key
+    names = _or([alloy["known_as"][0] for alloy in alloys.values()])
+    what = f"“{text}” is not a metal that is known here" if wanted else "is missing"
+    faults.append(f"metal: {what}; type {names}.")
+    return ""
+
+
+def _together(values: dict, faults: list[str]) -> None:
+    """Name what cannot be meant of several quantities at once."""
+    depth, thickness = values.get("depth"), values.get("plate_thickness")
+    if depth is not None and thickness is not None and depth >= thickness:
+        faults.append("depth: it goes through the plate; type less than the plate's thickness.")
+    for name in ("plate_count", "coats"):
+        count = values.get(name)
+        if count is not None and count.magnitude % 1:
+            faults.append(f"{term(name).words}: {count.magnitude:g} cannot be meant; type a whole number.")
+
+
+def _inside(folder: Path, name: str, faults: list[str]) -> None:
+    path = (folder / name).resolve()
+    if not path.is_relative_to(folder.resolve()):
+        faults.append(f"file: “{name}” lies outside the commission's folder; copy the drawing beside the commission.")
+    elif not path.is_file():
+        faults.append(f"file: there is no drawing “{name}” beside the commission; copy it there or leave file out.")
+
+
+def parsed(text: str, folder: Path | None = None) -> Commission:
+    """Return the commission that a TOML text holds; BadInput names every fault."""
+    try:
+        document = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        raise BadInput(f"The commission cannot be read as TOML: {fault}; write lines such as depth = \"0.2 mm\".") from None
+    said: dict[str, str] = {}
+    faults = []
+    for section, entries in document.items():
+        known = (*SECTIONS.get(section, ()), *WORDS.get(section, {}))
+        if not isinstance(entries, dict) or not known:
+            faults.append(f"“{section}” is no part of a commission; its parts are {_or(PARTS)}.")
+            continue
+        for name, value in entries.items():
+            if name in known and not isinstance(value, dict | list):
+                said[name] = str(value)
+            else:
+                near = difflib.get_close_matches(name, known, 1)
+                hint = f"did you mean {near[0]}?" if near else f"it knows {_or(known)}."
+                faults.append(f"[{section}] knows no “{name}”; {hint}")
+    if faults:
+        raise BadInput(" ".join(faults))
+    return understood(said, folder)
+
+
+def opened(path: Path) -> Commission:
+    """Return the commission of a file; BadInput where it is missing or faulty."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as fault:
+        reason = getattr(fault, "strerror", None) or "it is not text"
+        raise BadInput(f"The commission {path.name} cannot be read ({reason}); give the path of a TOML file.") from None
+    return parsed(text, path.parent)
+
+
+def written(commission: Commission, before: str = "") -> str:
+    """Return the TOML text of a commission, keeping the remarks of the text before."""
+    document = tomlkit.parse(before)
+    flat = {**commission.typed, **commission.words}
+    for section in PARTS:
+        names = [*WORDS.get(section, {}), *SECTIONS.get(section, ())]
+        for name in names:
+            value = commission.metal if name == "metal" else flat.get(name)
+            if not value:
+                continue
+            part = document.setdefault(section, tomlkit.table())
+            if str(part.get(name)) != value:
+                part[name] = value
+    return tomlkit.dumps(document)
+
+
+def blank() -> str:
+    """Return a commented commission to fill in."""
+    lines = ["# A commission for etchcalc. Write quantities with their units: \"0.4 mm\", \"12 thou\", \"17.6 oz/L\".",
+             "# What stands after # is taken when nothing is said.", ""]  # fmt: skip
+    for section in PARTS:
+        lines.append(f"[{section}]")
+        for name, choices in WORDS.get(section, {}).items():
+            lines.append(_blank_word(name, choices))
+        for name in SECTIONS.get(section, ()):
+            lines.append(_blank_quantity(term(name)))
+        lines.append("")
+    return "\n".join(lines)
+
+
+def _blank_word(name: str, choices) -> str:
+    examples = {"metal": "CuZn37", "title": "Name of the job", "file": "drawing.svg",
+                "tray_material": TRAYS[0], "invented": "no"}  # fmt: skip
+    text = choices[0] if choices else examples.get(name, "")
+    sign = "" if name in ("title", *MUST) else "# "
+    remark = f"  # {_or(choices)}" if choices else ""
+    return f'{sign}{name} = "{text}"{remark}'
+
+
+def _blank_quantity(entry: Term) -> str:
+    sign = "" if entry.name in MUST else "# "
+    start = show(entry.quantity(float(entry.start or 0)), entry.kind, fixed=False)
+    return f'{sign}{entry.name} = "{start}"  # {entry.meaning}'

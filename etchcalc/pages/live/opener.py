@@ -1,0 +1,227 @@
+"""Open the workbooks: one server, one page, live without a key pressed."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import errno
+import os
+import secrets
+import signal
+import socket
+import sys
+import tempfile
+import threading
+import webbrowser
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from etchcalc.core.faults import BadInput
+from etchcalc.pages.live import workbooks
+from etchcalc.pages.live.surroundings import KERNEL, Surroundings
+
+Announce = Callable[[str], object]
+
+#: Reachable from this machine only.
+ADDRESS = "127.0.0.1"
+
+#: Run in the kernel while the page still loads, so that its first cell finds it done.
+WARM_UP = "import etchcalc.pages.panels"
+
+NO_BROWSER = "No web browser could be started here; open the address yourself."
+
+
+def open_workbooks(
+    shop: Path,
+    *,
+    workbook: str = "1-job-sheet.ipynb",
+    port: int = 0,
+    browser: bool = True,
+    announce: Announce = print,
+    source: Path | None = None,
+) -> None:
+    """Open the workbooks on the shop's folder, live, until Ctrl-C.
+
+    Parameters
+    ----------
+    shop
+        The shop's folder; made if need be. The working copies of the workbooks
+        go into its ``workbooks``.
+    workbook
+        The workbook to begin with.
+    port
+        The port to listen on; 0 takes any that is free.
+    browser
+        Whether to open the page in the web browser.
+    announce
+        Called with each line for the maker.
+    source
+        The folder of workbooks to copy; by default the installed ones.
+
+    Raises
+    ------
+    BadInput
+        The folder cannot be written, the port is taken, or there is no such workbook.
+    """
+    shop = Path(shop).expanduser().absolute()
+    source = source or workbooks.workbooks_folder()
+    page = workbooks.find_workbook(source, workbook)
+    port = _usable_port(port)
+    for copy in workbooks.make_working_copies(source, shop / "workbooks"):
+        announce(f"You had changed a workbook; your version is kept as {copy.name}.")
+    with (
+        tempfile.TemporaryDirectory(prefix="etchcalc-", ignore_cleanup_errors=True) as folder,
+        Surroundings(Path(folder)).entered(shop),
+    ):
+        server = _make_server(Surroundings(Path(folder)), shop / "workbooks", port)
+        try:
+            _run(server, page, announce, browser)
+        finally:
+            type(server).clear_instance()
+
+
+def _usable_port(port: int) -> int:
+    """Return `port`, or a free one for 0, or raise if it cannot be listened on."""
+    with socket.socket() as probe:
+        if os.name == "posix":
+            # As the server will: else a port that was just let go counts as taken.
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((ADDRESS, port))
+        except OverflowError:
+            raise BadInput(f"{port} is not a port: give a number from 1024 to 65535.") from None
+        except OSError as error:
+            taken = error.errno == errno.EADDRINUSE
+            why = "is used by another program" if taken else "may not be used here"
+            raise BadInput(
+                f"Port {port} {why}: choose another, or leave it out to take any that is free."
+            ) from error
+        return int(probe.getsockname()[1])
+
+
+def _make_server(surroundings: Surroundings, root: Path, port: int) -> Any:
+    """Return JupyterLab's server, ready to start, serving the workbooks in `root`."""
+    # A grammar for one format check of web addresses, compiled at import: 1.8 s of
+    # the start. The validator that asks for it does without when it is missing.
+    sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
+    from jupyterlab.labapp import LabApp
+    from traitlets.config import Config
+
+    server = LabApp.make_serverapp(
+        config=Config(_server_settings(surroundings, root, port)),
+        # No other server extension is looked for: no terminals, no language servers.
+        jpserver_extensions={"jupyterlab": True},
+    )
+    server.initialize(argv=[], starter_extension=LabApp.name, find_extensions=False)
+    return server
+
+
+def _server_settings(surroundings: Surroundings, root: Path, port: int) -> dict[str, Any]:
+    """Return the settings that differ from run to run; the fixed ones lie in ``lab/``."""
+    return {
+        "ServerApp": {
+            "allow_root": True,
+            "ip": ADDRESS,
+            "log_level": "ERROR",
+            "no_browser_open_file": True,
+            "open_browser": False,
+            "port": port,
+            "port_retries": 0,
+            "root_dir": str(root),
+        },
+        "IdentityProvider": {"token": secrets.token_hex(24)},
+        "KernelSpecManager": {"kernel_dirs": [str(surroundings.write_kernel())]},
+        "FileCheckpoints": {"checkpoint_dir": str(surroundings.subfolder("checkpoints"))},
+        "LabApp": {
+            "app_settings_dir": str(surroundings.subfolder("app-settings")),
+            "extra_labextensions_path": [str(surroundings.labextensions)],
+            "log_level": "ERROR",
+            "user_settings_dir": str(surroundings.subfolder("settings")),
+            "workspaces_dir": str(surroundings.subfolder("workspaces")),
+        },
+    }
+
+
+def _run(server: Any, page: str, announce: Announce, browser: bool) -> None:
+    """Run the server until it is stopped, showing `page` as soon as it answers."""
+    address = (
+        f"http://{ADDRESS}:{server.port}/doc/tree/{quote(page)}"
+        f"?token={server.identity_provider.token}"
+    )
+
+    def answering() -> None:
+        _tell(announce, f"Open this address: {address}")
+        _tell(announce, "Stop with Ctrl-C")
+        if browser:
+            threading.Thread(target=_show, args=(address, announce), daemon=True).start()
+
+    server.io_loop.add_callback(_warm_kernel, server, page)
+    server.io_loop.add_callback(answering)
+    with _stopped_by_ctrl_c(server):
+        server.start()
+
+
+@contextlib.contextmanager
+def _stopped_by_ctrl_c(server: Any) -> Any:
+    """Let Ctrl-C, or a request to end, stop the server and its kernels without a question."""
+
+    def stop(number: int, _frame: object) -> None:
+        # Pressed again, it ends the process at once; the kernels notice and follow.
+        signal.signal(number, signal.default_int_handler)
+        server.stop(from_signal=True)
+
+    before = {number: signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM)}
+    for number in before:
+        signal.signal(number, stop)
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+async def _warm_kernel(server: Any, page: str) -> None:
+    """Start the kernel of `page` before the page asks for it, and import what it will need.
+
+    The import leaves the kernel's execution count at 0, by which the page knows
+    that its cells have not been run. Should any of this fail, the page starts
+    its own kernel, only later.
+    """
+    with contextlib.suppress(Exception):
+        session = await server.session_manager.create_session(
+            path=page, name=page.rpartition("/")[2], type="notebook", kernel_name=KERNEL
+        )
+        client = server.kernel_manager.get_kernel(session["kernel"]["id"]).client()
+        client.start_channels(iopub=False, stdin=False, hb=False, control=False)
+        client.execute(WARM_UP, silent=True, store_history=False, allow_stdin=False)
+        await asyncio.sleep(5)  # the channel must outlive the kernel's own start
+        client.stop_channels()
+
+
+def _show(address: str, announce: Announce) -> None:
+    """Open `address` in the web browser, or say that it cannot be done."""
+    opened = False
+    if _has_screen():
+        with contextlib.suppress(webbrowser.Error):
+            opened = webbrowser.open(address)
+    if not opened:
+        _tell(announce, NO_BROWSER)
+
+
+def _has_screen() -> bool:
+    """Return whether a browser would have a window to open.
+
+    Without one, a browser for the terminal may be found, which can show no page
+    of ours and takes the terminal with it.
+    """
+    if sys.platform in ("win32", "darwin") or os.environ.get("BROWSER"):
+        return True
+    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+
+
+def _tell(announce: Announce, line: str) -> None:
+    """Announce one line at once, even where output is collected in blocks."""
+    announce(line)
+    sys.stdout.flush()
