@@ -14,6 +14,7 @@ is not a land: it is part of the edge, which the blank carries beyond the
 drawing until it is cut.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -22,55 +23,19 @@ import numpy.typing as npt
 from scipy import ndimage
 
 from etchcalc.artwork import bits
-from etchcalc.artwork.film import Film
+from etchcalc.artwork.film import Film, FilmMeasures
 
 SMALLEST = 3  # pixels; below this a disc has no shape
 _WIDEST = 32  # pixels at one resolution; wider is looked for on a film half as fine
 _REACH = 3.87  # radii from the middle of a disc that fits to what still belongs to it
-_TOLERANCE = 1.5  # pixels by which an edge's steps may shift a distance
+_TOLERANCE = 1.0  # pixels by which an edge's steps may shift a distance
 _TIP = 3.5  # pixels by which a corner of 25 degrees and more may end short of its tip
 _GROWTH = 14.5  # pixels a point of 4 degrees loses more when the disc widens by one
 _POINT = 7.0  # radii within which a point has already lost something at half the width
 _LEAP = 1.35
 _BLOCK = 8
+_FEW = 200  # blocks
 _BLOCK_SPREAD = 10.7  # pixels: 7 sqrt 2, the diagonal of a block's centres, and a corner's 0.71
-
-
-@dataclass(frozen=True)
-class FilmMeasures:
-    """What was measured on a film, lengths in millimetres.
-
-    Attributes
-    ----------
-    open_area : float
-        Etched area, mm².
-    open_fraction : float
-        Etched area over the whole film's area, 0 to 1.
-    narrowest_line, narrowest_land : float or None
-        Width of the narrowest etched line and of the narrowest metal kept
-        between etched parts; None where there is none. Right to one `pixel` up
-        to 0.68 mm at 1200 dpi (32 pixels). Wider ones are looked for on a film
-        half as fine, and so on: two whose widths differ by less than a
-        sixteenth may be taken for one another; the width of the one found is
-        right to one pixel or 1/64, whichever is more.
-    line_place, land_place : (float, float) or None
-        A point on it: millimetres from the left and from the top.
-    hairline_place, hairland_place : (float, float) or None
-        Where there is a line, or a land, finer than 3 pixels, too fine to be
-        measured and not counted above; None where there is none.
-    pixel : float
-        Width of a pixel, mm: what the widths are sure to.
-    """
-
-    open_area: float
-    open_fraction: float
-    narrowest_line: float | None
-    line_place: tuple[float, float] | None
-    narrowest_land: float | None
-    land_place: tuple[float, float] | None
-    hairline_place: tuple[float, float] | None
-    hairland_place: tuple[float, float] | None
-    pixel: float
 
 
 @dataclass(frozen=True)
@@ -171,102 +136,138 @@ def _first_lost(film: bits.Plane, holds: int) -> tuple[int, tuple[float, float]]
     """Return the greatest width that all lines hold, and a place that loses the next.
 
     Goes up from a width known to hold, in leaps: all that a wide disc leaves
-    near, a narrower one leaves near too.
+    near, a narrower one leaves near too. Only where a leap leaves something far
+    is every width looked at.
     """
     while holds < _WIDEST:
         leap = min(max(holds + 2, int(holds * _LEAP)), _WIDEST)
-        if not _lost(film, leap, _REACH * (holds + 1) / 2).any():
-            holds = leap
-            continue
-        for width in range(holds + 1, leap + 1):
-            counted = _counted(film, width)
-            if counted.any():
-                return width - 1, _place(film.like(counted), width)
+        found = None
+        suspects = _suspects(film, leap, _REACH * (holds + 1) / 2)
+        for window in _windows(film, suspects, leap):
+            for width in range(holds + 1, found[0] + 1 if found else leap + 1):
+                counted = window.counted(width)
+                if counted.any():
+                    found = (width - 1, window.place(counted))
+                    break
+        if found:
+            return found
         holds = leap
     return None
 
 
-def _lost(film: bits.Plane, width: int, reach: float) -> bits.Words:
-    """Return what lies farther than the reach from wherever a disc of this width fits."""
+def _suspects(film: bits.Plane, width: int, reach: float) -> npt.NDArray[np.bool_]:
+    """Return which blocks of 8 by 8 pixels may hold something lost; the rest do not."""
     fits = bits.erode(film.words, width)
-    if reach > 2 * _BLOCK and _surely_near(film.words, fits, reach):
-        return np.zeros(1, np.uint64)
-    return film.words & ~bits.dilate(fits, reach, corners=width % 2 == 0)
-
-
-def _surely_near(words: bits.Words, fits: bits.Words, reach: float) -> bool:
-    """Return True where blocks of 8 by 8 pixels are enough to see that nothing is lost."""
-    near = _blocks(fits)
-    if not near.any():
-        return False
-    distance = ndimage.distance_transform_edt(~near)
-    return bool((distance[_blocks(words)] * _BLOCK + _BLOCK_SPREAD <= reach).all())
+    if reach > 2 * _BLOCK and (near := _blocks(fits)).any():
+        distance = ndimage.distance_transform_edt(~near) * _BLOCK + _BLOCK_SPREAD
+        suspects = _blocks(film.words) & (distance > reach)
+        if np.count_nonzero(suspects) < _FEW:
+            return suspects
+    return _blocks(film.words & ~bits.dilate(fits, reach, corners=width % 2 == 0))
 
 
 def _blocks(words: bits.Words) -> npt.NDArray[np.bool_]:
-    """Return which blocks of 8 by 8 pixels hold anything."""
-    rows = words.shape[0]
-    by_row = np.bitwise_or.reduceat(words, np.arange(0, rows, _BLOCK), axis=0)
+    """Return which blocks of 8 by 8 pixels, the margin's too, hold anything."""
+    starts = np.arange(0, words.shape[0], _BLOCK)
+    by_row = np.bitwise_or.reduceat(words, starts, axis=0)
     return by_row.byteswap().view(np.uint8) != 0
 
 
-def _counted(film: bits.Plane, width: int) -> bits.Words:
-    """Return what is lost at this width and is not the point of a sharp corner.
+class _Window:
+    """A part of a film with enough around it to judge what is lost inside.
 
-    Counted only if a disc one pixel wider loses it too: on a dot, which grid the
-    disc stands on can decide. A point has lost almost as much one pixel earlier and something at half the
-    width, but for what the steps of its edges hide.
+    Attributes
+    ----------
+    words, inside : array of uint64
+        The set, and the pixels that are judged; the rest is only looked at.
+    left, top : int
+        Where the window begins on the film, pixels; negative in the margin.
     """
-    lost = _lost(film, width, _REACH * width / 2 + _TOLERANCE)
-    if not lost.any():
-        return lost
-    lost = lost & _lost(film, width + 1, _REACH * (width + 1) / 2 + _TOLERANCE)
-    if not lost.any():
-        return lost
-    before = _nearly_lost(film, width - 1)
-    if not before.any():
-        return lost
-    early = _nearly_lost(film, max(width // 2, SMALLEST))
-    if not early.any():
-        return lost
-    points = bits.dilate(before, _GROWTH) & bits.dilate(early, _POINT * width / 2)
-    return lost & ~points
+
+    def __init__(self, words: bits.Words, inside: bits.Words, left: int, top: int) -> None:
+        """Start with nothing looked at yet."""
+        self.words, self.inside, self.left, self.top = words, inside, left, top
+        self._known: dict[tuple[int, float], bits.Words] = {}
+
+    def counted(self, width: int) -> bits.Words:
+        """Return what is lost at this width and is not the point of a sharp corner.
+
+        Counted only if a disc one pixel wider loses it too: on a dot, which grid
+        the disc stands on can decide. A point has lost almost as much one pixel
+        earlier and something at half the width, but for what the steps of its
+        edges hide.
+        """
+        lost = self._lost(width, _TOLERANCE) & self.inside
+        if lost.any():
+            lost &= self._lost(width + 1, _TOLERANCE)
+        if not lost.any():
+            return lost
+        before = self._nearly_lost(width - 1)
+        half = max(width // 2, SMALLEST)
+        early = self._nearly_lost(half) | self._nearly_lost(half + 1)
+        if not (before.any() and early.any()):
+            return lost
+        lost &= ~bits.dilate(before, _GROWTH)
+        return lost & ~bits.dilate(early, _POINT * width / 2) if lost.any() else lost
+
+    def place(self, found: bits.Words) -> tuple[float, float]:
+        """Return a pixel near the middle of the first piece found: (across, down)."""
+        pixels = np.unpackbits(found.byteswap().view(np.uint8), axis=1).view(np.bool_)
+        pieces, _ = ndimage.label(pixels, np.ones((3, 3)))
+        piece = np.argwhere(pieces == pieces[pixels][0])
+        away = ((piece - piece.mean(axis=0)) ** 2).sum(axis=1)
+        row, column = piece[np.argmin(away)]
+        return float(self.left + column + 0.5), float(self.top + row + 0.5)
+
+    def _nearly_lost(self, width: int) -> bits.Words:
+        """Return what is lost at this width, or would be if a tip were drawn to its end.
+
+        A corner of 25 to 30 degrees ends up to 3.5 pixels short of its tip.
+        """
+        return self._lost(width, -min(_TIP, width / 2))
+
+    def _lost(self, width: int, slack: float) -> bits.Words:
+        """Return what a disc of this width loses, kept for the next width's question."""
+        key = (width, slack)
+        if key not in self._known:
+            self._known[key] = _lost(self.words, width, _REACH * width / 2 + slack)
+        return self._known[key]
 
 
-def _nearly_lost(film: bits.Plane, width: int) -> bits.Words:
-    """Return what is lost at this width, or would be if a tip's last pixels were drawn.
+def _windows(film: bits.Plane, suspects: npt.NDArray[np.bool_], width: int) -> Iterator[_Window]:
+    """Yield windows that hold all suspect blocks, with what a disc of this width looks at."""
+    if not suspects.any():
+        return
+    beyond = math.ceil((_POINT + _REACH) * width / 2 / _BLOCK) + 2
+    near = ndimage.maximum_filter(suspects.view(np.uint8), 2 * beyond + 1, mode="constant")
+    pieces, _ = ndimage.label(near)
+    rows = film.words.shape[0]
+    for box in ndimage.find_objects(np.where(suspects, pieces, 0)):
+        top, bottom = box[0].start * _BLOCK, min(rows, box[0].stop * _BLOCK)
+        left, right = box[1].start // 8, -(-box[1].stop // 8)
+        first_row, first_word = max(0, top - beyond * _BLOCK), max(0, left - -(-beyond // 8))
+        last_row, last_word = bottom + beyond * _BLOCK, right - (-beyond // 8)
+        part = film.words[first_row:last_row, first_word:last_word].copy()
+        inside = np.zeros_like(part)
+        inside[
+            top - first_row : bottom - first_row, left - first_word : right - first_word
+        ] = ~np.uint64(0)
+        yield _Window(part, inside, first_word * 64 - bits.MARGIN, first_row - bits.MARGIN)
 
-    A corner of 25 to 30 degrees ends up to 3.5 pixels short of its tip.
-    """
-    radius = width / 2
-    return _lost(film, width, _REACH * radius - min(_TIP, radius))
+
+def _lost(words: bits.Words, width: int, reach: float) -> bits.Words:
+    """Return what lies farther than the reach from wherever a disc of this width fits."""
+    fits = bits.erode(words, width)
+    return words & ~bits.dilate(fits, reach, corners=width % 2 == 0)
 
 
 def _hair(film: bits.Plane) -> tuple[float, float] | None:
     """Return a place that has nothing of the smallest width near, or None."""
-    hair = _lost(film, SMALLEST, _REACH * SMALLEST / 2 + _GROWTH)
-    return _place(film.like(hair), SMALLEST) if hair.any() else None
-
-
-def _place(found: bits.Plane, width: int) -> tuple[float, float]:
-    """Return a pixel near the middle of the first piece of a set: (across, down)."""
-    pixels = found.unpacked()
-    blocks = _any_of(pixels)
-    pieces, _ = ndimage.label(blocks, np.ones((3, 3)))
-    first = np.argwhere(pieces == pieces[blocks][0]) * _BLOCK
-    top, left = first.min(axis=0)
-    bottom, right = first.max(axis=0) + _BLOCK
-    inside = np.argwhere(pixels[top:bottom, left:right])
-    middle = inside.mean(axis=0)
-    row, column = inside[np.argmin(((inside - middle) ** 2).sum(axis=1))]
-    return float(left + column + 0.5), float(top + row + 0.5)
-
-
-def _any_of(pixels: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
-    """Return which blocks of 8 by 8 pixels, from the upper left, hold anything."""
-    packed = np.packbits(pixels, axis=1)
-    starts = np.arange(0, len(packed), _BLOCK)
-    return np.bitwise_or.reduceat(packed, starts, axis=0) != 0
+    reach = _REACH * SMALLEST / 2 + _GROWTH
+    window = next(_windows(film, _blocks(_lost(film.words, SMALLEST, reach)), SMALLEST), None)
+    if window is None:
+        return None
+    return window.place(_lost(window.words, SMALLEST, reach) & window.inside)
 
 
 def _width_at(

@@ -8,6 +8,7 @@ twenty times as long to parse a name as to use an object.
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 
 import numpy as np
 import pint
@@ -19,6 +20,7 @@ Quantity = REGISTRY.Quantity
 Unit = REGISTRY.Unit
 
 
+@cache
 def unit(name: str):
     """Return the kept unit object of a name that pint reads."""
     return REGISTRY.Unit(name)
@@ -241,16 +243,7 @@ class Kind:
 
     def unit(self, system: str = "metric"):
         """Return the unit object of a system."""
-        return _kept(self.units[SYSTEMS.index(system)])
-
-
-_KEPT: dict[str, object] = {}
-
-
-def _kept(name: str):
-    if name not in _KEPT:
-        _KEPT[name] = unit(name)
-    return _KEPT[name]
+        return unit(self.units[SYSTEMS.index(system)])
 
 
 def _same(name: str, plain: str, words: str, decimals: int | None = None) -> Kind:

@@ -32,6 +32,8 @@ class Term:
         Value taken when nothing is said.
     step : float or None
         Step of its slider.
+    reach : tuple of float or None
+        Ends of its slider; more can be typed.
     usual : tuple of float or None
         The band on the slider's track.
     spread : float
@@ -51,6 +53,7 @@ class Term:
     high: float = np.inf
     start: float | None = None
     step: float | None = None
+    reach: tuple[float, float] | None = None
     usual: tuple[float, float] | None = None
     spread: float = 0.0
     additive: bool = False
@@ -85,8 +88,14 @@ class Term:
             return self.start
         return float(np.sqrt(max(self.low, 1e-3) * self.high)) if np.isfinite(self.high) else self.low + 1
 
-    def read(self, typed) -> object:
+    def read(self, typed, system: str = "metric"):
         """Return what a person typed as a quantity of this kind.
+
+        Parameters
+        ----------
+        typed : str
+        system : str
+            In which units the sentence says what is accepted.
 
         Raises
         ------
@@ -97,17 +106,17 @@ class Term:
         try:
             quantity = read(written)
         except BadInput as fault:
-            raise BadInput(f"{self.words}: {fault}; {self.accepted()}.") from None
+            raise BadInput(f"{self.words}: {fault}; {self.accepted(system)}.") from None
         if quantity.units == ONE and self.unit != ONE:
-            raise BadInput(f"{self.words}: {written} of what? {self._units()}; {self.accepted()}.")
+            raise BadInput(f"{self.words}: {written} of what? {self._units()}; {self.accepted(system)}.")
         if "delta_" in str(quantity.units):
-            raise BadInput(f"{self.words}: {written} is a difference; {self.accepted()}.")
+            raise BadInput(f"{self.words}: {written} is a difference; {self.accepted(system)}.")
         if quantity.dimensionality != self.unit.dimensionality:
             name = KINDS[self.kind].name
-            raise BadInput(f"{self.words}: “{written}” is not {name}; {self.accepted()}.")
-        return self.check(quantity, written)
+            raise BadInput(f"{self.words}: “{written}” is not {name}; {self.accepted(system)}.")
+        return self.check(quantity, written, system)
 
-    def check(self, quantity, written: str = ""):
+    def check(self, quantity, written: str = "", system: str = "metric"):
         """Return a quantity unchanged if it can be meant, else raise BadInput."""
         magnitude = np.asarray(quantity.to(self.unit).magnitude, dtype=float)
         slack = 1e-9 * max(abs(self.low), abs(self.high) if np.isfinite(self.high) else 0, 1e-12)
@@ -115,8 +124,8 @@ class Term:
         if not np.all(good & (magnitude <= self.high + slack)):
             given = written or show(quantity, self.kind, fixed=False)
             if self.refusal and np.all(np.isfinite(magnitude)) and np.any(magnitude > self.high):
-                raise BadInput(f"{self.words}: {given} is refused, {self.refusal}; {self.accepted()}.")
-            raise BadInput(f"{self.words}: {given} cannot be meant; {self.accepted()}.")
+                raise BadInput(f"{self.words}: {given} is refused, {self.refusal}; {self.accepted(system)}.")
+            raise BadInput(f"{self.words}: {given} cannot be meant; {self.accepted(system)}.")
         return quantity
 
     def _units(self) -> str:
@@ -159,13 +168,13 @@ VOCABULARY = _terms(
     Term("copper_atom_share", "share", "copper in the alloy, by number of atoms", 0, 100),
     # lines and film
     Term("finest_line", "fine", "finished width of the finest line, at the top of the groove",
-         0.05, 25, 0.4, 0.01, (0.3, 0.8)),
+         0.05, 25, 0.4, 0.01, (0.1, 1.5), (0.3, 0.8)),
     Term("depth", "fine", "depth of the etched groove below the metal's face",
-         0.01, 3, 0.2, 0.01, (0.08, 0.4)),
+         0.01, 3, 0.2, 0.01, (0.02, 0.6), (0.08, 0.4)),
     Term("depth_allowance", "fine", "how much deeper than ordered still passes", 0, 1, 0.02,
          **_PRACTICE),
     Term("chance_too_deep", "share", "accepted chance that the finest line is too deep when first gauged",
-         0.5, 50, 5),
+         0.5, 50, 5, **_PRACTICE),
     Term("usual_etch_factor", "number", "etch factor to start from for a line of this width, not measured"),
     Term("etch_factor_correction", "number", "the etch factor of this shop over the usual one",
          0.3, 3, 1, spread=0.195, **_PRACTICE),
@@ -187,17 +196,17 @@ VOCABULARY = _terms(
     Term("narrowest_line", "fine", "narrowest line of the drawing", 0.005, 100),
     Term("narrowest_land", "fine", "narrowest land of the drawing", 0.005, 1000),
     Term("open_fraction", "share", "share of the plate's face that is open to the etchant",
-         0, 100, 15, 1, (5, 30)),
+         0, 100, 15, 1, (0, 100), (5, 30)),
     Term("open_area", "area", "open metal of one plate", spread=0.03),
     Term("open_area_of_all", "area", "open metal of all plates of the commission"),
     # the bath
     Term("strength", "strength", "ferric chloride hexahydrate in one litre of fresh etchant",
-         50, 1100, 500, 10, (420, 690), spread=0.03, **_PRACTICE),
-    Term("temperature", "temperature", "temperature of the bath", 5, 60, 42, 1, (38, 50),
+         50, 1100, 500, 10, (200, 900), (420, 690), spread=0.03, **_PRACTICE),
+    Term("temperature", "temperature", "temperature of the bath", 5, 60, 42, 1, (15, 60), (38, 50),
          spread=2.0, additive=True, **_PRACTICE,
          refusal="since above 60 °C the bath fumes acid and the resist lets go"),
     Term("mixing_temperature", "temperature", "temperature at which the etchant is made up to volume",
-         5, 40, 20, **_PRACTICE),
+         5, 40, 20, status="published", source="glassware"),
     Term("warm_density", "density", "density of the etchant at the bath's temperature"),
     Term("mass_fraction", "share", "anhydrous ferric chloride in the etchant, by mass", 0, 60, 24.4),
     Term("wanted_mass_fraction", "share", "anhydrous ferric chloride after dilution, by mass",

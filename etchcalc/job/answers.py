@@ -52,6 +52,8 @@ def film_answer(plan: Plan) -> str:
             f"The film stays as it is: its finest line, {shown(plan, 'drawn_line')}, "
             f"finishes **{width}** wide; it takes **{shown(plan, 'greatest_depth')}** of depth at most."
         )
+    if plan.number("greatest_depth") <= 0:
+        return f"No film draws a line so fine that it finishes **{shown(plan, 'finest_line')}** wide."
     if too_deep(plan):
         return (
             f"The line is too fine for that depth: drawn **{shown(plan, 'narrowest_film_line')}** wide "

@@ -17,6 +17,7 @@ from etchcalc.core.units import ONE, Quantity
 from etchcalc.core.vocabulary import term
 from etchcalc.job import ranges
 from etchcalc.job.commission import Commission
+from etchcalc.job.drawing import Drawing
 from etchcalc.process import rates
 from etchcalc.process import tray as tray_formulas
 
@@ -33,28 +34,6 @@ class Use:
     def name(self) -> str:
         """The name that the result goes by."""
         return self.named or self.formula
-
-
-@dataclass(frozen=True)
-class Drawing:
-    """What was measured on the maker's drawing, in quantities.
-
-    Parameters
-    ----------
-    open_area, open_fraction : Quantity
-    narrowest_line, narrowest_land : Quantity or None
-    digest : str
-        SHA-256 of the file.
-    preview : bytes
-        PNG of the face, etched parts dark.
-    """
-
-    open_area: object
-    open_fraction: object
-    narrowest_line: object
-    narrowest_land: object
-    digest: str = ""
-    preview: bytes = b""
 
 
 def _use(name: str, named: str = "", **inputs: str) -> Use:

@@ -67,6 +67,7 @@ def open_workbooks(
     """
     shop = Path(shop).expanduser().absolute()
     source = source or workbooks.workbooks_folder()
+    _spare_a_slow_import()
     page = workbooks.find_workbook(source, workbook)
     port = _usable_port(port)
     for copy in workbooks.make_working_copies(source, shop / "workbooks"):
@@ -80,6 +81,15 @@ def open_workbooks(
             _run(server, page, announce, browser)
         finally:
             type(server).clear_instance()
+
+
+def _spare_a_slow_import() -> None:
+    """Keep a grammar for one format check of web addresses from being compiled.
+
+    It takes 0.8 to 1.8 s of the start, before the first line of the server is
+    run. The validator that asks for it does without when it cannot be imported.
+    """
+    sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
 
 
 def _usable_port(port: int) -> int:
@@ -103,12 +113,10 @@ def _usable_port(port: int) -> int:
 
 def _make_server(surroundings: Surroundings, root: Path, port: int) -> Any:
     """Return JupyterLab's server, ready to start, serving the workbooks in `root`."""
-    # A grammar for one format check of web addresses, compiled at import: 1.8 s of
-    # the start. The validator that asks for it does without when it is missing.
-    sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
     from jupyterlab.labapp import LabApp
     from traitlets.config import Config
 
+    surroundings.write_kernel()
     server = LabApp.make_serverapp(
         config=Config(_server_settings(surroundings, root, port)),
         # No other server extension is looked for: no terminals, no language servers.
@@ -132,7 +140,6 @@ def _server_settings(surroundings: Surroundings, root: Path, port: int) -> dict[
             "root_dir": str(root),
         },
         "IdentityProvider": {"token": secrets.token_hex(24)},
-        "KernelSpecManager": {"kernel_dirs": [str(surroundings.write_kernel())]},
         "FileCheckpoints": {"checkpoint_dir": str(surroundings.subfolder("checkpoints"))},
         "LabApp": {
             "app_settings_dir": str(surroundings.subfolder("app-settings")),

@@ -68,6 +68,8 @@ class Surroundings:
             ETCHCALC_SHOP=str(shop),
             IPYTHONDIR=str(self.subfolder("ipython")),
             JUPYTER_DATA_DIR=str(self.subfolder("data")),
+            # Looked at before any other place, so that our kernel is the one found.
+            JUPYTER_PATH=str(self.folder),
             JUPYTER_RUNTIME_DIR=str(self.subfolder("runtime")),
             # With this, Jupyter looks for settings in one fresh folder and nowhere
             # else: not in the user's, the environment's or the machine's.
@@ -80,19 +82,21 @@ class Surroundings:
             os.environ.clear()
             os.environ.update(before)
 
-    def write_kernel(self) -> Path:
-        """Describe the kernel as the interpreter that runs this; return the folder of kernels."""
-        kernels = self.subfolder("kernels")
+    def write_kernel(self) -> None:
+        """Describe the kernel as the interpreter that runs this."""
+        kernel = self.subfolder("kernels") / KERNEL
         description = {
-            "argv": [sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"],
+            "argv": [
+                *(sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"),
+                "--IPKernelApp.log_level=ERROR",
+            ],
             "display_name": "etchcalc",
             "language": "python",
             "interrupt_mode": "signal",
             "metadata": {"debugger": False},
         }
-        (kernels / KERNEL).mkdir(exist_ok=True)
-        (kernels / KERNEL / "kernel.json").write_text(json.dumps(description), encoding="utf-8")
-        return kernels
+        kernel.mkdir(exist_ok=True)
+        (kernel / "kernel.json").write_text(json.dumps(description), encoding="utf-8")
 
 
 @contextlib.contextmanager

@@ -1,0 +1,142 @@
+"""The worked record of a commission: everything said, worked out and rested on, as plain data."""
+
+from dataclasses import asdict
+
+import numpy as np
+
+import etchcalc
+from etchcalc.core import tables
+from etchcalc.core.units import unit
+from etchcalc.core.vocabulary import term
+from etchcalc.job import answers
+from etchcalc.job.plan import STEPS, Plan
+
+SCHEMA = 1
+# Units of the results in pint's own words: what `etchcalc plan --json` promises.
+_UNITS = {
+    "fine": "mm", "size": "mm", "area": "cm^2", "volume": "L", "little volume": "mL", "mass": "g",
+    "share": "dimensionless", "number": "dimensionless", "density": "kg/m^3", "rate": "um/min",
+    "time": "min", "metal in bath": "g/L", "strength": "g/L", "temperature": "degC", "film": "um",
+}  # fmt: skip
+
+
+def _rounded(value: float) -> float | None:
+    """Return a number to ten figures, so that a record made twice is the same file."""
+    return float(f"{value:.10g}") if np.isfinite(value) else None
+
+
+def _magnitude(quantity, kind: str) -> float | None:
+    return None if quantity is None else _rounded(float(quantity.to(unit(_UNITS[kind])).magnitude))
+
+
+def results(plan: Plan, *names: str) -> dict[str, dict]:
+    """Return results as value, unit, low, high, basis: those named, else all that apply."""
+    found = {}
+    for name, figure in plan.figures(*names).items():
+        kind = term(name).kind
+        found[name] = {
+            "value": _magnitude(figure.value, kind),
+            "unit": _UNITS[kind],
+            "low": _magnitude(figure.low, kind),
+            "high": _magnitude(figure.high, kind),
+            "basis": tables.STATUSES[figure.basis],
+        }
+    return found
+
+
+def steps(plan: Plan) -> list[dict]:
+    """Return the job in order: what to do, what to write down, workings, cautions."""
+    said = answers.placeholders(plan)
+    found = []
+    for step in tables.load("steps.toml")["step"]:
+        uses = [use.name for use in STEPS.get(step["key"], ())]
+        found.append(
+            {
+                "key": step["key"],
+                "title": step["title"],
+                "do": [line.format(**said) for line in step["do"]],
+                "note": step["note"],
+                "workings": [asdict(plan.working(n)) for n in uses if n in plan.book.uses],
+                "cautions": cautions(step, plan.commission.alloy.get("hazard")),
+            }
+        )
+    return found
+
+
+def cautions(step: dict, metal_hazard: str | None = None) -> list[dict]:
+    """Return the cautions of a step: those of each of its hazards, and of the metal's."""
+    hazards = list(step["hazards"])
+    if metal_hazard and step["key"] in ("blank", "etch", "strip", "finish", "put_away"):
+        hazards.append(metal_hazard)
+    return [
+        {"text": entry["text"], "short": entry["short"], "source": tables.source(entry["source"]).citation}
+        for entry in tables.load("cautions.toml").values()
+        if entry["hazard"] in hazards
+    ]
+
+
+def record(plan: Plan, saved: str = "") -> dict:
+    """Return the worked record of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+    saved : str
+        Day of saving, ISO 8601; the record holds no other clock.
+
+    Returns
+    -------
+    dict
+        Ready for JSON. `schema` grows by one with every change of shape.
+    """
+    commission = plan.commission
+    return {
+        "schema": SCHEMA,
+        "package": "etchcalc",
+        "package_version": etchcalc.__version__,
+        "saved": saved,
+        "title": commission.title,
+        "words": {key: text for key, text in commission.words.items() if text},
+        "metal": {"key": commission.metal, "name": commission.alloy["name"]},
+        "typed": commission.typed,
+        "understood": {name: _understood(plan, name) for name in commission.values},
+        "answers": list(answers.answers(plan)),
+        "advice": [asdict(a) for a in answers.advice(plan)],
+        "results": results(plan),
+        "depth_against_time": curve(plan),
+        "steps": steps(plan),
+        "files": {commission.words["file"]: plan.drawing.digest} if plan.drawing else {},
+    }
+
+
+def curve(plan: Plan) -> dict[str, list]:
+    """Return minutes to depths in mm: 5 % of the ways, middle, 95 %."""
+    depths = answers.deepest_axis(plan)
+    early, middle, late = plan.depth_against_time(depths)
+    return {
+        "depth": [_rounded(d) for d in depths.to("mm").magnitude],
+        "early": [_rounded(t) for t in early],
+        "middle": [_rounded(t) for t in middle],
+        "late": [_rounded(t) for t in late],
+    }
+
+
+def pictured(plan: Plan) -> dict:
+    """Return the part of a record that its moving pictures are drawn from."""
+    named = ("depth", "finest_line", "narrowest_film_line")
+    return {
+        "words": plan.commission.words,
+        "understood": {name: _understood(plan, name) for name in named},
+        "results": results(plan, "undercut", "greatest_depth", "narrowest_line"),
+        "depth_against_time": curve(plan),
+    }
+
+
+def _understood(plan: Plan, name: str) -> dict:
+    kind = term(name).kind
+    return {
+        "value": _magnitude(plan.middle(name), kind),
+        "unit": _UNITS[kind],
+        "basis": tables.STATUSES[plan.commission.status(name)],
+        "source": "" if name in plan.commission.typed else tables.source(plan.commission.source(name)).citation,
+    }

@@ -1,0 +1,156 @@
+"""The command line: everything that the job sheet does, without a browser."""
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+
+import etchcalc
+from etchcalc import process  # noqa: F401  registers the formulas
+from etchcalc.core import formula
+from etchcalc.core.faults import BadInput
+from etchcalc.core.vocabulary import term
+from etchcalc.job import answers, commission, drawing, shop
+from etchcalc.job import record as records
+from etchcalc.job.plan import planned
+from etchcalc.pages import sheet
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code: 0 done, 2 bad input."""
+    for stream in (sys.stdout, sys.stderr):  # a Windows console may not write µ or × otherwise
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8")
+    options = _parser().parse_args(arguments)
+    try:
+        return options.run(options)
+    except BadInput as fault:
+        print(fault, file=sys.stderr)
+        return 2
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="etchcalc", description="A calculation workbook for photo-etching metal plates to commission."
+    )
+    parser.add_argument("--version", action="version", version=f"etchcalc {etchcalc.__version__}")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    plan = commands.add_parser("plan", help="work a commission out and save its record")
+    plan.add_argument("file", nargs="?", type=Path, help="the commission (the built-in demonstration when none is given)")
+    plan.add_argument("--out", type=Path, metavar="DIR", help="folder for the record")
+    plan.add_argument("--json", action="store_true", help="print the whole plan for machines")
+    plan.set_defaults(run=_plan)
+    work = commands.add_parser("work", help="answer one formula and show its working")
+    work.add_argument("name", nargs="?", help="name of a formula; none lists them all")
+    work.add_argument("inputs", nargs="*", metavar="input=value", help="such as depth=0.2mm")
+    work.add_argument("--json", action="store_true", help="print it for machines")
+    work.set_defaults(run=_work)
+    new = commands.add_parser("new", help="write a commented commission to fill in")
+    new.add_argument("file", type=Path)
+    new.set_defaults(run=_new)
+    live = commands.add_parser("open", help="open the workbooks, live")
+    live.add_argument("--shop", metavar="DIR", help="the shop's folder (else ETCHCALC_SHOP, else ~/etchcalc)")
+    live.add_argument("--port", type=int, default=0, help="port on this machine (a free one when not said)")
+    live.add_argument("--no-browser", action="store_true", help="only print the address")
+    live.set_defaults(run=_open)
+    return parser
+
+
+def _plan(options: argparse.Namespace) -> int:
+    if options.file is None:
+        order = commission.parsed(shop.demo_files()["commission.toml"].decode(), shop.demo_folder())
+    else:
+        order = commission.opened(options.file)
+    plan = planned(order, drawing.measured(order))
+    if options.json:
+        print(sheet.json_text(records.record(plan)), end="")
+    else:
+        print(order.title)
+        for answer in answers.answers(plan):
+            print(answers.plain(answer))
+        for advice in answers.advice(plan):
+            print(f"{'!' if advice.way_out else '-'} {advice.text}")
+    if options.out:
+        saved = sheet.save(plan, options.out, date.today().isoformat())
+        print(f"Saved: {saved}", file=sys.stderr if options.json else sys.stdout)
+    return 0
+
+
+def _work(options: argparse.Namespace) -> int:
+    if options.name is None:
+        return _list(options.json)
+    if options.name not in formula.REGISTERED:
+        raise BadInput(f"No formula is named “{options.name}”; `etchcalc work` lists them all.")
+    entry = formula.REGISTERED[options.name]
+    inputs = _inputs(entry, options.inputs)
+    working = formula.working(entry.name, inputs)
+    result = entry.function(**inputs).to(term(entry.name).unit)
+    if options.json:
+        numbers = {"value": float(result.magnitude), "unit": f"{result.units:~}", **asdict(working)}
+        print(json.dumps(numbers, ensure_ascii=False, indent=1))
+        return 0
+    print(f"{working.title}: {working.meaning}")
+    print(sheet.sum_text(asdict(working)))
+    for source in working.sources:
+        print(f"  source: {source}")
+    return 0
+
+
+def _inputs(entry: formula.Formula, typed: Sequence[str]) -> dict:
+    """Return a formula's inputs from name=value words; start values where none is typed."""
+    faults, said = [], {}
+    for word in typed:
+        name, equals, text = word.partition("=")
+        if not equals or name not in entry.inputs:
+            faults.append(f"“{word}” is not an input of {entry.name}, which takes {', '.join(entry.inputs)}.")
+            continue
+        try:
+            said[name] = term(name).read(text)
+        except BadInput as fault:
+            faults.append(str(fault))
+    for name in entry.inputs:
+        if name not in said and term(name).start is None and not any(w.startswith(f"{name}=") for w in typed):
+            faults.append(f"{name} is missing; {term(name).accepted()}.")
+    if faults:
+        raise BadInput("; ".join(f.rstrip(".") for f in faults) + ".")
+    starts = {n: term(n).quantity(float(term(n).start or 0)) for n in entry.inputs if n not in said}
+    return {name: said.get(name, starts.get(name)) for name in entry.inputs}
+
+
+def _list(as_json: bool) -> int:
+    if as_json:
+        entries = {
+            e.name: {
+                "meaning": term(e.name).meaning,
+                "inputs": {n: {"meaning": term(n).meaning, "unit": f"{term(n).unit:~}", "start": term(n).start} for n in e.inputs},
+            }
+            for e in formula.REGISTERED.values()
+        }
+        print(json.dumps(entries, ensure_ascii=False, indent=1))
+        return 0
+    for entry in sorted(formula.REGISTERED.values(), key=lambda e: e.name):
+        print(f"{entry.name}: {term(entry.name).meaning}")
+        print(f"    {' '.join(f'{n}=…' for n in entry.inputs)}")
+    return 0
+
+
+def _new(options: argparse.Namespace) -> int:
+    if options.file.exists():
+        raise BadInput(f"{options.file} is there already; give the name of a file that is not.")
+    shop.write_whole(options.file, commission.blank().encode())
+    print(f"Written: {options.file}. Fill it in, then: etchcalc plan {options.file} --out FOLDER")
+    return 0
+
+
+def _open(options: argparse.Namespace) -> int:
+    from etchcalc.pages.live.opener import open_workbooks  # a second's worth of server, for this command only
+
+    open_workbooks(shop.shop_folder(options.shop), port=options.port, browser=not options.no_browser)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

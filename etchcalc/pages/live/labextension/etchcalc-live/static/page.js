@@ -1,0 +1,82 @@
+// A notebook shown as a page: no furniture, no cell keys, a title, the code when asked for.
+
+const FURNITURE = new Set([
+  'jp-top-panel', 'jp-header-panel', 'jp-bottom-panel', 'jp-single-document-title',
+  'jp-menu-panel', 'jp-title-panel',
+]);
+
+/** Take away menus, bars and side panels. */
+export function clearFurniture(shell) {
+  for (const widget of shell.layout?.widgets ?? []) {
+    if (FURNITURE.has(widget.id)) widget.hide();
+  }
+  for (const side of ['left', 'right']) {
+    if (shell.isSideTabBarVisible?.(side)) shell.toggleSideTabBarVisibility(side);
+  }
+  shell.collapseLeft?.();
+  shell.collapseRight?.();
+}
+
+/** Whether a key pressed there is meant for code that is shown on purpose. */
+const inShownCode = (panel, target) =>
+  panel.hasClass('etchcalc-code') && Boolean(target.closest('.jp-InputArea-editor'));
+
+/** Keep the notebook's keys and clicks from its cells. */
+export function keepKeysFromCells(panel) {
+  // Else b, m, x and d d on a focused slider insert, convert, cut and delete cells.
+  // JupyterLab looks for this mark from the target upwards, and only up to the first
+  // element that a shortcut is meant for: so it must stand on the target itself.
+  const mark = 'data-lm-suppress-shortcuts';
+  panel.node.addEventListener('focusin', event => {
+    if (inShownCode(panel, event.target)) event.target.removeAttribute(mark);
+    else event.target.setAttribute(mark, 'true');
+  });
+  panel.node.addEventListener('contextmenu', event => event.stopPropagation());
+  // Captured, else a double click opens the text of the page for editing.
+  panel.node.addEventListener('dblclick', event => {
+    if (!inShownCode(panel, event.target)) event.stopPropagation();
+  }, true);
+}
+
+/** Name the window after the page's first heading. */
+export function keepTitle(panel) {
+  const heading = panel.content.widgets
+    .filter(cell => cell.model.type === 'markdown')
+    .map(cell => cell.model.sharedModel.getSource().match(/^#\s+(.+)$/m)?.[1])
+    .find(Boolean);
+  if (!heading) return;
+  const title = `${heading.replace(/[*_`]/g, '').trim()} · etchcalc`;
+  const put = () => { if (document.title !== title) document.title = title; };
+  put();
+  // JupyterLab puts the file's name there at each change of its layout.
+  const element = document.querySelector('title');
+  if (element) new MutationObserver(put).observe(element, { childList: true });
+}
+
+/** Show or hide the code of every cell. */
+function showCode(panel, shown) {
+  panel.toggleClass('etchcalc-code', shown);
+  for (const cell of panel.content.widgets) {
+    if (cell.model.type === 'code') cell.inputHidden = !shown;
+  }
+}
+
+/** Put the button for the code at the foot of the page. */
+export function addFoot(panel) {
+  const foot = document.createElement('footer');
+  foot.className = 'etchcalc-foot';
+  const button = Object.assign(document.createElement('button'), { type: 'button' });
+  const say = shown => {
+    button.textContent = shown ? 'Hide the code' : 'Show the code';
+    button.setAttribute('aria-expanded', String(shown));
+  };
+  say(false);
+  button.addEventListener('click', () => {
+    const shown = !panel.hasClass('etchcalc-code');
+    showCode(panel, shown);
+    say(shown);
+  });
+  foot.append(button);
+  const node = panel.content.node;
+  (node.querySelector('.jp-WindowedPanel-outer') ?? node).append(foot);
+}

@@ -1,0 +1,165 @@
+"""Generic controls, made from the vocabulary: a typed box, a slider with its box, a folded sum."""
+
+import asyncio
+from collections.abc import Callable
+from html import escape
+from importlib import resources
+
+import ipywidgets as widgets
+
+from etchcalc.core.units import show
+from etchcalc.core.vocabulary import Term, term
+from etchcalc.pages.drawings import COLOURS
+
+
+def styled(widget, *classes: str):
+    """Return a widget with style classes."""
+    for name in classes:
+        if name:
+            widget.add_class(name)
+    return widget
+
+
+def html(classes: str = "", value: str = "") -> widgets.HTML:
+    """Return an HTML widget; what was typed must be escaped by the caller."""
+    return styled(widgets.HTML(value), *classes.split())
+
+
+def style_sheet(terms: list[Term]) -> widgets.HTML:
+    """Return the style sheet: colours for light and dark, and each slider's usual band."""
+    css = (resources.files("etchcalc.pages.panels") / "sheet.css").read_text(encoding="utf-8")
+    light = ";".join(f"--e-{name}:{pair[0]}" for name, pair in COLOURS.items())
+    dark = ";".join(f"--e-{name}:{pair[1]}" for name, pair in COLOURS.items())
+    bands = "".join(_band(t) for t in terms if t.usual and t.reach)
+    return html(
+        "etch-style",
+        f"<style>.etch{{{light}}}body[data-jp-theme-light='false'] .etch{{{dark}}}{css}{bands}</style>",
+    )
+
+
+def _band(entry: Term) -> str:
+    assert entry.usual and entry.reach
+    low, high = entry.reach
+    ends = [(end - low) / (high - low) for end in entry.usual]
+    return f".etch-band-{entry.name}{{--low:{ends[0]:.2%};--high:{ends[1]:.2%}}}"
+
+
+def usual_words(entry: Term, system: str) -> str:
+    """Return a slider's usual range in words."""
+    assert entry.usual
+    ends = [show(entry.quantity(end), entry.kind, system, fixed=False) for end in entry.usual]
+    number = ends[0].split(" ")[0]
+    return f"usual {number} to {ends[1]}"
+
+
+class Typed:
+    """A box for one quantity, with one sentence under it where it cannot be read.
+
+    Parameters
+    ----------
+    name : str
+        A term of the vocabulary.
+    changed : callable
+        Called with (name, text, this control) when a person has typed.
+    words : str
+        Label; none where the box stands on a picture.
+    """
+
+    def __init__(self, name: str, changed: Callable, words: str = ""):
+        self.term = term(name)
+        self.box = widgets.Text(continuous_update=False, description=words, tooltip=self.term.meaning)
+        styled(self.box, f"etch-in-{name}")
+        self.says = html("etch-say")
+        self._shown = ""
+        self._changed = changed
+        self.box.observe(self._typed, "value")
+
+    def _typed(self, change) -> None:
+        if change["new"] != self._shown:
+            self._shown = change["new"]
+            self._changed(self.term.name, change["new"], self)
+
+    def put(self, text: str) -> None:
+        """Show a text without taking it for typed."""
+        self._shown = text
+        self.box.value = text
+        self.say("")
+
+    def say(self, sentence: str) -> None:
+        """Show one sentence under the box, or none."""
+        self.says.value = f"<b role='alert'>{escape(sentence)}</b>" if sentence else ""
+
+
+class Slider(Typed):
+    """A slider with a typed box beside it; what was typed is never rounded by the step."""
+
+    def __init__(self, name: str, changed: Callable, words: str):
+        super().__init__(name, changed)
+        entry = self.term
+        assert entry.reach and entry.step
+        low, high = entry.reach
+        self.slider = widgets.FloatSlider(
+            min=low, max=high, step=entry.step, value=low, description=words, readout=False
+        )
+        styled(self.slider, "etch-slider", f"etch-band-{name}")
+        self.note = html("etch-small")
+        self._put = low
+        self.slider.observe(self._moved, "value")
+        self.row = styled(widgets.HBox([self.slider, self.box, self.note]), "etch-row")
+
+    def _moved(self, change) -> None:
+        # the view sends back what it was given, snapped to its step: that is nobody's wish
+        if abs(change["new"] - self._put) < float(self.term.step or 0) / 2:
+            return
+        self._put = change["new"]
+        quantity = self.term.quantity(round(change["new"], 6))
+        self._changed(self.term.name, show(quantity, self.term.kind, "metric", fixed=False), self)
+
+    def place(self, value: float) -> None:
+        """Put the handle where a value in the metric unit stands, on the nearest step."""
+        low, high = self.term.reach or (0.0, 1.0)
+        step = float(self.term.step or 1)
+        near = low + round((min(max(value, low), high) - low) / step) * step
+        self._put = near
+        if abs(self.slider.value - near) > step / 1000:
+            self.slider.value = near
+
+
+class Fold:
+    """A heading that opens, and its body in a widget of its own, so that it stays open."""
+
+    def __init__(self, words: str):
+        # a <details> that is sent anew closes: the heading is constant, the body changes
+        self.head = html("etch-fold", f"<details><summary>{escape(words)}</summary></details>")
+        self.body = html("etch-body")
+
+    @property
+    def widgets(self) -> list:
+        """Heading and body, to stand one after the other."""
+        return [self.head, self.body]
+
+
+class Later:
+    """Runs a task a moment after the last call; at once where no event loop runs."""
+
+    def __init__(self, task: Callable[[], None], seconds: float):
+        self._task, self._seconds = task, seconds
+        self._handle: asyncio.TimerHandle | None = None
+
+    def __call__(self) -> None:
+        """Run the task soon, once, however often this is called before."""
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:
+            self._task()
+            return
+        if self._handle:
+            self._handle.cancel()
+        self._handle = loop.call_later(self._seconds, self.now)
+
+    def now(self) -> None:
+        """Run the task at once and forget what was waiting."""
+        if self._handle:
+            self._handle.cancel()
+            self._handle = None
+        self._task()

@@ -1,0 +1,310 @@
+"""The job sheet: the plate and the questions, the three answers, the groove, what can be tried."""
+
+from dataclasses import asdict
+from datetime import date
+from html import escape
+
+import ipywidgets as widgets
+
+from etchcalc.core import tables
+from etchcalc.core.faults import BadInput
+from etchcalc.core.units import KINDS, SYSTEMS, show
+from etchcalc.core.vocabulary import term
+from etchcalc.job import answers, drawing
+from etchcalc.job import record as records
+from etchcalc.job.commission import Commission
+from etchcalc.job.drawing import Drawing
+from etchcalc.job.plan import Plan, planned
+from etchcalc.job.shop import Shop, shop_folder
+from etchcalc.pages import drawings, sheet
+from etchcalc.pages.panels.controls import Fold, Later, Slider, Typed, html, style_sheet, styled, usual_words
+
+QUESTIONS = {
+    "plate_thickness": "How thick",
+    "finest_line": "Finest line wanted",
+    "depth": "How deep",
+    "plate_count": "How many off",
+}
+SLIDERS = {
+    "depth": "Depth",
+    "temperature": "Bath temperature",
+    "strength": "Strength",
+    "finest_line": "Finest line",
+}
+GROOVES = {"to feel": "0.08 mm", "to fill": "0.2 mm", "deep": "0.4 mm"}
+SUMS = {
+    "film": ("The sum: how to draw the film", ("usual_etch_factor", "etch_factor", "undercut", "film_line", "greatest_depth")),
+    "bath": ("The sum: what to mix", ("etchant_level", "etchant_volume", "etchant_crystals", "etchant_mass_fraction", "etchant_density", "etchant_water")),
+    "lift": ("The sum: when to lift and gauge", ("open_plate_velocity", "narrow_line_velocity", "fresh_rate", "tiring", "etch_rate", "etch_time", "too_deep_time", "gauge_time")),
+    "paint": ("The sum: stop-out, fill, metal and ferric", ("stop_out_area", "stop_out_paint", "fill_paint", "metal_removed", "ferric_used", "ferric_left")),
+}  # fmt: skip
+
+
+def job_sheet(folder: str | None = None) -> "JobSheet":
+    """Return the job sheet of the shop's current commission.
+
+    Parameters
+    ----------
+    folder : str, optional
+        The shop's folder; else ETCHCALC_SHOP, else ~/etchcalc.
+    """
+    return JobSheet(Shop(shop_folder(folder)))
+
+
+class JobSheet:
+    """A plain object that shows as widgets and reads as text.
+
+    Parameters
+    ----------
+    shop : Shop
+    """
+
+    def __init__(self, shop: Shop):
+        self.shop, self.name = shop, shop.current
+        self.commission = shop.open(self.name)
+        self.drawing: Drawing | None = None
+        self._measured: Drawing | None = None
+        self._aside = ""
+        self._refresh_drawing(self.commission)
+        self.plan = planned(self.commission, self.drawing)
+        self._quiet = False
+        self._build()
+        self._late = Later(self._draw_sums, 0.15)
+        self._keep = Later(self._write, 0.6)
+        self._show_everything()
+
+    # what it reads as ----------------------------------------------------------------------
+
+    def text(self) -> str:
+        """Return the whole result, ranges to two figures, as plain text."""
+        system = self.commission.units
+        said = [self.commission.title, *map(answers.plain, answers.answers(self.plan))]
+        said += [a.text for a in answers.advice(self.plan)]
+        for name, figure in self.plan.figures().items():
+            kind = term(name).kind
+            row = f"{term(name).words:<24}{show(figure.value, kind, system):>20}"
+            if figure.low is not None:
+                ends = [show(end, kind, system, 2, fixed=kind == "time") for end in (figure.low, figure.high)]
+                row += f"   ({ends[0]} to {ends[1]})"
+            said.append(f"{row}   {tables.STATUSES[figure.basis]}")
+        return "\n".join(said)
+
+    def _repr_mimebundle_(self, include=None, exclude=None) -> dict:
+        view = {"version_major": 2, "version_minor": 0, "model_id": self.box.model_id}
+        return {"application/vnd.jupyter.widget-view+json": view, "text/plain": self.text()}
+
+    # what is changed -----------------------------------------------------------------------
+
+    def type(self, name: str, text: str, control: Typed | None = None) -> None:
+        """Take what a person typed or slid; where it cannot be meant, say so and keep the last."""
+        if self._quiet:
+            return
+        try:
+            self._take(self.commission.with_one(name, text))
+        except BadInput as fault:
+            if control:
+                control.say(str(fault))
+            return
+        self._show_values(typed=control)
+
+    def choose(self, **words: str) -> None:
+        """Take a choice: the metal, the units."""
+        if not self._quiet:
+            self._take(self.commission.changed(**words))
+            self._show_everything()
+
+    def _take(self, commission: Commission) -> None:
+        plate = ("plate_width", "plate_height")
+        if any(commission.values[n] != self.commission.values[n] for n in plate):
+            self._refresh_drawing(commission)
+        self.plan = planned(commission, self.drawing)
+        self.commission = commission
+        self._draw_answers()
+        self._late()
+        self._keep()
+
+    def _refresh_drawing(self, commission: Commission) -> None:
+        """Measure the drawing; one of another size is set aside, its open share kept."""
+        self._aside = ""
+        try:
+            self.drawing = self._measured = drawing.measured(commission, self.shop.cache)
+        except BadInput as fault:
+            self._aside = f"{fault} Until then the drawing is set aside."
+            before, self.drawing = self._measured, None
+            if before is not None:
+                area = before.open_fraction * commission.values["plate_width"] * commission.values["plate_height"]  # type: ignore[operator]
+                self.drawing = Drawing(area, before.open_fraction, None, None, before.digest)
+
+    def save(self) -> str:
+        """Save the record beside the commission and return the sentence to show."""
+        try:
+            self._keep.now()
+            path = sheet.save(self.plan, self.shop.folder(self.name), date.today().isoformat())
+        except BadInput as fault:
+            return f"<b role='alert'>{escape(str(fault))}</b>"
+        there = f"/files/commissions/{self.name}/record.html"
+        return f"Saved in {escape(str(path.parent))}: <a href='{there}' target='_blank'>open the record to print</a>"
+
+    def _write(self) -> None:
+        try:
+            self.shop.keep(self.commission, self.name)
+        except BadInput as fault:
+            self.saved.value = f"<b role='alert'>{escape(str(fault))}</b>"
+
+    # what is seen --------------------------------------------------------------------------
+
+    def _build(self) -> None:
+        self.typed = {name: Typed(name, self.type, words) for name, words in QUESTIONS.items()}
+        self.sides = {name: Typed(name, self.type) for name in ("plate_width", "plate_height")}
+        self.sliders = {name: Slider(name, self.type, words) for name, words in SLIDERS.items()}
+        self.folds = {key: Fold(words) for key, (words, _) in SUMS.items()}
+        self.cautions = Fold("Usual cautions, step by step")
+        self.answers, self.rests, self.under_plate, self.saved = (html(c) for c in ("etch-one", "etch-small", "etch-small", "etch-small etch-saved"))
+        button = styled(widgets.Button(description="Save the record"), "etch-save")
+        button.on_click(self._on_save)
+        rows = [w for s in self.sliders.values() for w in (s.row, s.says)]
+        sums = [w for fold in self.folds.values() for w in fold.widgets]
+        parts = [
+            style_sheet([s.term for s in self.sliders.values()]),
+            self._head(),
+            styled(widgets.HBox([self._plate(), self._questions()]), "etch-top"),
+            self.answers,
+            self.rests,
+            html("", "<h3>Try</h3>"),
+            *rows,
+            *sums,
+            *self.cautions.widgets,
+            html("etch-caution", self._caution("mix")),
+            styled(widgets.HBox([button, self.saved]), "etch-foot"),
+        ]
+        self.box = styled(widgets.VBox(parts), "etch", "etch-job-sheet")
+
+    def _head(self) -> widgets.Widget:
+        self.title = html("etch-title")
+        self.units = styled(widgets.ToggleButtons(options=list(SYSTEMS), value=self.commission.units), "etch-toggle")
+        self.units.observe(lambda change: self.choose(units=change["new"]), "value")
+        return styled(widgets.HBox([self.title, self.units]), "etch-head")
+
+    def _plate(self) -> widgets.Widget:
+        self.picture = html("etch-picture")
+        for side in self.sides.values():
+            styled(side.box, "etch-side")
+        on = styled(widgets.Box([self.picture, *(s.box for s in self.sides.values())]), "etch-plate-box")
+        return widgets.VBox([on, *(s.says for s in self.sides.values()), self.under_plate])
+
+    def _questions(self) -> widgets.Widget:
+        alloys = {alloy["name"]: key for key, alloy in tables.load("alloys.toml").items()}
+        self.metal = styled(widgets.Dropdown(description="Which metal", options=alloys, value=self.commission.metal), "etch-question")
+        self.metal.observe(lambda change: self.choose(metal=change["new"]), "value")
+        self.grooves = styled(widgets.ToggleButtons(options=GROOVES, value=None), "etch-toggle", "etch-grooves")
+        self.grooves.observe(lambda change: change["new"] and self.type("depth", change["new"]), "value")
+        rows: list[widgets.Widget] = []
+        for name, control in self.typed.items():
+            rows += [styled(control.box, "etch-question"), *([self.grooves] if name == "depth" else []), control.says]
+            if name == "plate_thickness":
+                rows.append(self.metal)
+        return widgets.VBox(rows)
+
+    def _on_save(self, button) -> None:
+        self.saved.value = self.save()
+
+    def _show_everything(self) -> None:
+        invented = " · invented demonstration" if self.commission.words.get("invented") in ("yes", "True") else ""
+        client = self.commission.words.get("client", "")
+        self.title.value = f"<h2>{escape(self.commission.title)}</h2><span>{escape(client)}{invented}</span>"
+        for slider in self.sliders.values():
+            slider.note.value = usual_words(slider.term, self.commission.units)
+        self._show_values()
+        self._draw_answers()
+        self._draw_sums()
+        self.cautions.body.value = self._all_cautions()
+
+    def _show_values(self, typed: Typed | None = None) -> None:
+        """Put every value into its boxes and handles; the box that was typed in stays as typed."""
+        self._quiet = True
+        try:
+            for control in [*self.typed.values(), *self.sides.values(), *self.sliders.values()]:
+                name = control.term.name
+                if control is typed and not isinstance(control, Slider):
+                    control.say("")
+                    continue
+                control.put(self._as_said(name))
+                if isinstance(control, Slider):
+                    control.place(self.plan.number(name))
+            depth = self.plan.number("depth")
+            near = [text for text in GROOVES.values() if abs(float(text.split()[0]) - depth) < 0.005]
+            self.grooves.value = near[0] if near else None
+            self._draw_plate()
+        finally:
+            self._quiet = False
+
+    def _as_said(self, name: str) -> str:
+        """Return a value as it was typed, or in the page's units where those are others."""
+        said, system = self.commission.typed.get(name), self.commission.units
+        entry = term(name)
+        if said and (KINDS[entry.kind].words[SYSTEMS.index(system)] in said or system == "metric"):
+            return said
+        return show(self.plan.middle(name), entry.kind, system, fixed=False)
+
+    def _draw_plate(self) -> None:
+        sides = [self.plan.number(name) for name in self.sides]
+        preview = self.drawing.preview if self.drawing else b""
+        state = (*sides, len(preview))
+        if getattr(self, "_plate_drawn", None) != state:
+            self._plate_drawn = state
+            self.picture.value, places = drawings.plate(*sides, preview)
+            for name, (x, y) in places.items():
+                self.sides[name].box.layout.left, self.sides[name].box.layout.top = f"{x:.1%}", f"{y:.1%}"
+        share = show(self.plan.middle("open_fraction"), "share", fixed=False, count=3)
+        basis = tables.STATUSES[self.plan.book.basis["open_fraction"]]
+        self.under_plate.value = f"<p>{share} of this face is open metal: {basis}.</p>" + (f"<p class='etch-aside'>{escape(self._aside)}</p>" if self._aside else "")
+
+    def _draw_answers(self) -> None:
+        """One widget for sentence, groove and forecast: what moves together is sent together."""
+        said = "".join(f"<p>{sheet.bold(a)}</p>" for a in answers.answers(self.plan))
+        more = "".join(f"<p class='{'etch-out' if a.way_out else ''}'>{escape(a.text)}</p>" for a in answers.advice(self.plan))
+        groove, fan = pictures(self.plan)
+        self.answers.value = (
+            f"<div class='etch-sentence' aria-live='polite'>{said}</div><div class='etch-advice'>{more}</div>"
+            f"<div class='etch-two'><div><h3>The finest line, cut through</h3>{groove}</div><div><h3>Depth against time</h3>{fan}</div></div>"
+        )
+        figures = self.plan.book.basis
+        factor = show(self.plan.middle("etch_factor"), "number")
+        self.rests.value = (
+            f"The finest line takes {answers.shown(self.plan, 'greatest_depth')} at most. Rate: {tables.STATUSES[figures['etch_rate']]}. "
+            f"Etch factor {factor}: {tables.STATUSES[figures['etch_factor']]}. Stop-out paint {answers.shown(self.plan, 'stop_out_paint')}, "
+            f"fill paint {answers.shown(self.plan, 'fill_paint')}. Tilt every {answers.shown(self.plan, 'tilt_interval')}; look and change places after about an hour."
+        )
+
+    def _draw_sums(self) -> None:
+        for key, (_, names) in SUMS.items():
+            known = [n for n in names if n in self.plan.book.uses]
+            body = "".join(self._sum(n) for n in known)
+            self.folds[key].body.value = body
+
+    def _sum(self, name: str) -> str:
+        working = self.plan.working(name)
+        figure = self.plan.figures(name)[name]
+        ends = ""
+        if figure.low is not None and figure.low != figure.high:
+            low, high = (show(e, term(name).kind, self.commission.units) for e in (figure.low, figure.high))
+            ends = f"   ({low} to {high})"
+        sources = escape(" · ".join(working.sources))
+        return f"<pre>{escape(sheet.sum_text(asdict(working)) + ends)}</pre><p class='etch-source'>{sources}</p>"
+
+    def _caution(self, step: str) -> str:
+        entry = next(s for s in tables.load("steps.toml")["step"] if s["key"] == step)
+        texts = [c["text"] for c in records.cautions(entry, self.commission.alloy.get("hazard"))]
+        return f"<p><b>{escape(entry['title'])}:</b> {escape(' '.join(texts))}</p><p class='etch-small-print'>Usual cautions; local rules and licensed practice come first.</p>"
+
+    def _all_cautions(self) -> str:
+        steps = [s["key"] for s in tables.load("steps.toml")["step"] if s["hazards"] and s["key"] != "mix"]
+        return "".join(self._caution(key) for key in steps)
+
+
+def pictures(plan: Plan) -> tuple[str, str]:
+    """Return the groove and the forecast of a plan as SVG."""
+    data = records.pictured(plan)
+    system = plan.commission.units
+    curve = data["depth_against_time"]
+    return sheet.groove_of(data), sheet.fan_picture(curve, plan.number("depth"), plan.number("gauge_time"), system)
