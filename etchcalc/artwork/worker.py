@@ -76,6 +76,8 @@ def measure_drawing(
     BadInput
         For anything a drawing can do wrong, a crash or a hang of the renderer too.
     """
+    if black not in ("etched", "kept"):
+        raise ValueError(f"black is 'etched' or 'kept', not {black!r}")
     path = Path(path)
     digest = _digest(path)
     request = {
@@ -153,7 +155,7 @@ def _asked(request: dict[str, Any], name: str, timeout: float) -> dict[str, Any]
 
 def _drawing(answer: dict[str, Any], digest: str) -> Drawing:
     """Return a drawing from what a child or the cache said."""
-    measures = {
+    measures: dict[str, Any] = {
         key: tuple(value) if isinstance(value, list) else value
         for key, value in answer["measures"].items()
     }

@@ -32,6 +32,7 @@ def write_whole(path: Path, content: bytes) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
         with os.fdopen(handle, "wb") as file:
+            _readable(handle)
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
@@ -45,6 +46,14 @@ def write_whole(path: Path, content: bytes) -> None:
             f"{path.name} could not be saved in {path.parent} ({fault.strerror}); what was there is "
             "unchanged. Free some space or choose a folder that can be written."
         ) from None
+
+
+def _readable(handle: int) -> None:
+    """Give a temporary file, which only its owner may read, the rights of an ordinary one."""
+    with suppress(AttributeError, OSError):  # Windows has no such rights
+        mask = os.umask(0)
+        os.umask(mask)
+        os.fchmod(handle, 0o666 & ~mask)
 
 
 def _sync_folder(folder: Path) -> None:

@@ -195,7 +195,7 @@ def fan(*, depths, early, middle, late, ordered: float, gauge: float, says: dict
         Depth axis: mm and what stands there.
     """
     depths, early, middle, late = (np.asarray(a, dtype=float) for a in (depths, early, middle, late))
-    left, right, top, base = 46.0, FAN_WIDTH - 14.0, 14.0, FAN_HEIGHT - 28.0
+    left, right, top, base = 50.0, FAN_WIDTH - 14.0, 14.0, FAN_HEIGHT - 28.0
     at = [float(np.interp(ordered, depths, line)) for line in (early, middle, late)]
     most = max(at[2] * 1.06, gauge * 1.1)
     high = float(depths[-1])

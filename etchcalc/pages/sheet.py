@@ -120,7 +120,7 @@ def fan_picture(curve: dict, ordered: float, gauge: float, system: str) -> str:
     unit_words = "mm" if system == "metric" else "thou"
     step = next(s for s in (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100) if most / per / s <= 5)
     ticks = [(i * step * per, f"{i * step:g}") for i in range(int(most / per / step) + 1)]
-    ticks[-1] = ticks[-1][0], f"{ticks[-1][1]} {unit_words}"
+    ticks[0] = 0.0, f"0 {unit_words}"
     says = {
         "ordered": f"{show(Quantity(ordered, unit('mm')), 'fine', system)} ordered",
         "gauge": f"lift and gauge {clock(gauge)}",

@@ -186,8 +186,7 @@ def test_code_is_shown_when_asked_for(server, page):
         ("bad-input.ipynb", "The depth is missing."),
         (
             "bug.ipynb",
-            "This page stopped here: list index out of range. "
-            "Nothing that you entered is changed.",
+            "This page stopped here: list index out of range. Nothing that you entered is changed.",
         ),
     ],
 )

@@ -1,7 +1,6 @@
 """Working copies, and the sentences that opening may end in; no browser needed."""
 
 import json
-import os
 import socket
 
 import nbformat
@@ -83,7 +82,7 @@ def test_unreadable_copy_and_ledger_are_survived(source, tmp_path):
 def test_read_only_originals_give_writable_copies(source, tmp_path):
     (source / "1-job-sheet.ipynb").chmod(0o444)
     workbooks.make_working_copies(source, tmp_path / "copies")
-    assert os.stat(tmp_path / "copies" / "1-job-sheet.ipynb").st_mode & 0o200
+    assert (tmp_path / "copies" / "1-job-sheet.ipynb").stat().st_mode & 0o200
 
 
 def test_folder_that_is_a_file_gives_a_sentence(source, tmp_path):

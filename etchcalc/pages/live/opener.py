@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import contextlib
 import errno
 import os
@@ -26,9 +25,6 @@ Announce = Callable[[str], object]
 
 #: Reachable from this machine only.
 ADDRESS = "127.0.0.1"
-
-#: Run in the kernel while the page still loads, so that its first cell finds it done.
-WARM_UP = "import etchcalc.pages.panels"
 
 NO_BROWSER = "No web browser could be started here; open the address yourself."
 
@@ -164,7 +160,7 @@ def _run(server: Any, page: str, announce: Announce, browser: bool) -> None:
         if browser:
             threading.Thread(target=_show, args=(address, announce), daemon=True).start()
 
-    server.io_loop.add_callback(_warm_kernel, server, page)
+    server.io_loop.add_callback(_start_kernel, server, page)
     server.io_loop.add_callback(answering)
     with _stopped_by_ctrl_c(server):
         server.start()
@@ -189,22 +185,16 @@ def _stopped_by_ctrl_c(server: Any) -> Any:
             signal.signal(number, handler)
 
 
-async def _warm_kernel(server: Any, page: str) -> None:
-    """Start the kernel of `page` before the page asks for it, and import what it will need.
+async def _start_kernel(server: Any, page: str) -> None:
+    """Start the kernel of `page` before the page asks for it.
 
-    The import leaves the kernel's execution count at 0, by which the page knows
-    that its cells have not been run. Should any of this fail, the page starts
-    its own kernel, only later.
+    Its execution count stays at 0, by which the page knows that its cells have
+    not been run. Should this fail, the page starts its own kernel, only later.
     """
     with contextlib.suppress(Exception):
-        session = await server.session_manager.create_session(
+        await server.session_manager.create_session(
             path=page, name=page.rpartition("/")[2], type="notebook", kernel_name=KERNEL
         )
-        client = server.kernel_manager.get_kernel(session["kernel"]["id"]).client()
-        client.start_channels(iopub=False, stdin=False, hb=False, control=False)
-        client.execute(WARM_UP, silent=True, store_history=False, allow_stdin=False)
-        await asyncio.sleep(5)  # the channel must outlive the kernel's own start
-        client.stop_channels()
 
 
 def _show(address: str, announce: Announce) -> None:

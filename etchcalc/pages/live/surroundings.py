@@ -19,6 +19,9 @@ from pathlib import Path
 #: The kernel that the workbooks' metadata ask for.
 KERNEL = "python3"
 
+# An expression without a value, so that it leaves neither a name nor an output.
+_WARM_UP = "__import__('etchcalc.pages.live.warm') and None"
+
 #: Extensions of the page that are installed apart from JupyterLab and wanted here.
 WANTED_EXTENSIONS = frozenset({"@jupyter-widgets/jupyterlab-manager", "anywidget", "etchcalc-live"})
 
@@ -89,6 +92,7 @@ class Surroundings:
             "argv": [
                 *(sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"),
                 "--IPKernelApp.log_level=ERROR",
+                f"--IPKernelApp.exec_lines={_WARM_UP}",
             ],
             "display_name": "etchcalc",
             "language": "python",

@@ -17,6 +17,9 @@ export function clearFurniture(shell) {
   shell.collapseRight?.();
 }
 
+// The mark of an element whose keys are no shortcuts.
+const SUPPRESS = 'data-lm-suppress-shortcuts';
+
 /** Whether a key pressed there is meant for code that is shown on purpose. */
 const inShownCode = (panel, target) =>
   panel.hasClass('etchcalc-code') && Boolean(target.closest('.jp-InputArea-editor'));
@@ -26,10 +29,9 @@ export function keepKeysFromCells(panel) {
   // Else b, m, x and d d on a focused slider insert, convert, cut and delete cells.
   // JupyterLab looks for this mark from the target upwards, and only up to the first
   // element that a shortcut is meant for: so it must stand on the target itself.
-  const mark = 'data-lm-suppress-shortcuts';
   panel.node.addEventListener('focusin', event => {
-    if (inShownCode(panel, event.target)) event.target.removeAttribute(mark);
-    else event.target.setAttribute(mark, 'true');
+    if (inShownCode(panel, event.target)) event.target.removeAttribute(SUPPRESS);
+    else event.target.setAttribute(SUPPRESS, 'true');
   });
   panel.node.addEventListener('contextmenu', event => event.stopPropagation());
   // Captured, else a double click opens the text of the page for editing.
@@ -76,6 +78,9 @@ export function addFoot(panel) {
     showCode(panel, shown);
     say(shown);
   });
+  // The notebook takes the focus back from whatever is in it and in none of its cells.
+  foot.addEventListener('focusin', event => event.stopPropagation());
+  button.setAttribute(SUPPRESS, 'true');
   foot.append(button);
   const node = panel.content.node;
   (node.querySelector('.jp-WindowedPanel-outer') ?? node).append(foot);
