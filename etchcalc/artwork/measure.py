@@ -8,6 +8,11 @@ count. What a sharper corner loses, it loses at every width from the smallest:
 that is a point, not a line, and is not counted. The narrowest land is the same,
 measured on the metal that stays.
 
+On pixels: a loss counts when it is a pixel farther than that, and when it was
+not, give or take the steps of a tip, already lost one pixel earlier and at half
+the width. So a taper of less than about 8 degrees, which loses more than this
+follows, does count as a line.
+
 Outside the plate all metal counts as kept. So a line that runs off the plate is
 as wide as it is on the plate, and the metal between a line and the plate's edge
 is not a land: it is part of the edge, which the blank carries beyond the

@@ -12,6 +12,7 @@ import etchcalc
 from etchcalc import process  # noqa: F401  registers the formulas
 from etchcalc.core import formula
 from etchcalc.core.faults import BadInput
+from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.job import answers, commission, drawing, shop
 from etchcalc.job import record as records
@@ -118,6 +119,13 @@ def _inputs(entry: formula.Formula, typed: Sequence[str]) -> dict:
         raise BadInput("; ".join(f.rstrip(".") for f in faults) + ".")
     starts = {n: term(n).quantity(float(term(n).start or 0)) for n in entry.inputs if n not in said}
     return {name: said.get(name, starts.get(name)) for name in entry.inputs}
+
+
+def example(name: str) -> str:
+    """Return a text that may be typed for an input."""
+    entry = term(name)
+    start = entry.start if entry.start is not None else max(entry.low, 1.0)
+    return show(entry.quantity(start), entry.kind, fixed=False)
 
 
 def _list(as_json: bool) -> int:

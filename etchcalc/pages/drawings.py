@@ -49,7 +49,7 @@ def _svg(width: float, height: float, title: str, description: str, body: list[s
     )
 
 
-PLATE_LEFT, PLATE_FOOT = 84, 46
+PLATE_LEFT, PLATE_FOOT = 102, 46
 
 
 def plate(width: float, height: float, preview: bytes = b"", words: str = "") -> tuple[str, dict[str, tuple[float, float]]]:
@@ -76,7 +76,7 @@ def plate(width: float, height: float, preview: bytes = b"", words: str = "") ->
     w, h = width * scale, height * scale
     x, y = PLATE_LEFT + (room_w - w) / 2, 8.0
     total_w, total_h = PLATE_LEFT + room_w + 8, h + y + PLATE_FOOT
-    foot, side = y + h + 22, x - 44
+    foot, side = y + h + 22, x - 50
     body = [f"<rect x='{x:.1f}' y='{y:.1f}' width='{w:.1f}' height='{h:.1f}' fill='{_c('brass')}' stroke='{_c('edge')}'/>"]
     if preview:
         data = base64.b64encode(preview).decode()

@@ -271,7 +271,7 @@ class JobSheet:
         figures = self.plan.book.basis
         factor = show(self.plan.middle("etch_factor"), "number")
         self.rests.value = (
-            f"The finest line takes {answers.shown(self.plan, 'greatest_depth')} at most. Rate: {tables.STATUSES[figures['etch_rate']]}. "
+            f"The finest line takes {answers.shown(self.plan, 'greatest_depth')} at most. Rate: {tables.STATUSES[figures['fresh_rate']]}. "
             f"Etch factor {factor}: {tables.STATUSES[figures['etch_factor']]}. Stop-out paint {answers.shown(self.plan, 'stop_out_paint')}, "
             f"fill paint {answers.shown(self.plan, 'fill_paint')}. Tilt every {answers.shown(self.plan, 'tilt_interval')}; look and change places after about an hour."
         )

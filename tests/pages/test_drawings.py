@@ -1,0 +1,126 @@
+"""Pictures are measured: parsed as XML, their lengths compared with what they are to show."""
+
+import itertools
+import re
+import xml.etree.ElementTree as ET
+
+import numpy as np
+import pytest
+
+from etchcalc.pages import drawings
+
+SVG = "{http://www.w3.org/2000/svg}"
+SAYS = {"film": "film", "line": "line", "depth": "depth", "undercut": "undercut", "wanted": "wanted"}
+
+
+def parsed(text):
+    return ET.fromstring(text)
+
+
+def numbers(path):
+    return [float(n) for n in re.findall(r"-?\d+\.?\d*", path)]
+
+
+def by_class(root, name):
+    return next(e for e in root.iter() if e.get("class") == name)
+
+
+def groove(film=0.1, undercut=0.15, depth=0.2, wanted=None):
+    return parsed(
+        drawings.groove(film=film, undercut=undercut, depth=depth, says=SAYS, wanted=wanted)
+    )
+
+
+@pytest.mark.parametrize(("film", "undercut", "depth"), [(0.1, 0.15, 0.2), (0.4, 0.3, 0.4), (1, 0.05, 0.1)])
+def test_groove_is_drawn_to_one_scale(film, undercut, depth):
+    root = groove(film, undercut, depth)
+    scale = drawings.groove_scale(film + 2 * undercut, depth)
+    wall = numbers(by_class(root, "etch-wall").get("d"))
+    xs, ys = wall[0:2], wall[1::2]
+    left = xs[0]
+    assert left == pytest.approx(220 - (film + 2 * undercut) / 2 * scale, abs=0.06)
+    assert max(ys[:8]) - drawings.FACE == pytest.approx(depth * scale, abs=0.06)
+    resist = [e for e in root.iter(f"{SVG}rect") if e.get("height") == "10"]
+    gap = float(resist[1].get("x")) - float(resist[0].get("width"))
+    assert gap == pytest.approx(film * scale, abs=0.11)
+
+
+def test_groove_marks_the_width_that_was_ordered():
+    assert "etch-wanted" not in {e.get("class") for e in groove().iter()}
+    root = groove(wanted=0.2)
+    xs = numbers(by_class(root, "etch-wanted").get("d"))
+    scale = drawings.groove_scale(0.4, 0.2)
+    assert xs[3] - xs[0] == pytest.approx(0.2 * scale, abs=0.11)
+
+
+def test_plate_keeps_its_proportion_and_its_boxes_their_edges():
+    text, places = drawings.plate(120, 45)
+    root = parsed(text)
+    rect = next(root.iter(f"{SVG}rect"))
+    width, height = float(rect.get("width")), float(rect.get("height"))
+    assert width / height == pytest.approx(120 / 45, rel=2e-3)
+    box = [float(n) for n in root.get("viewBox").split()]
+    x, y = places["plate_width"]
+    assert x * box[2] == pytest.approx(float(rect.get("x")) + width / 2, abs=0.2)
+    assert y * box[3] > float(rect.get("y")) + height
+    x, y = places["plate_height"]
+    assert x * box[2] < float(rect.get("x"))
+    assert y * box[3] == pytest.approx(float(rect.get("y")) + height / 2, abs=0.2)
+
+
+def fan(gauge=40.0):
+    depths = np.linspace(0.01, 0.29, 24)
+    return drawings.fan(
+        depths=depths, early=depths / 0.2 * 38, middle=depths / 0.2 * 80, late=depths / 0.2 * 170,
+        ordered=0.2, gauge=gauge, says={"ordered": "ordered", "gauge": "gauge"}, ticks=[(0, "0"), (0.1, "0.1")],
+    )  # fmt: skip
+
+
+def test_fan_puts_the_ordered_depth_and_times_where_they_are():
+    root = parsed(fan())
+    done = numbers(by_class(root, "etch-done").get("d"))
+    left, right, most = 50.0, drawings.FAN_WIDTH - 14.0, 170 * 1.06
+    assert done[0] == pytest.approx(left + (right - left) * 38 / most, abs=0.2)
+    assert done[2] == pytest.approx(left + (right - left) * 170 / most, abs=0.2)
+    top, base = 14.0, drawings.FAN_HEIGHT - 28.0
+    assert done[1] == pytest.approx(base - (base - top) * 0.2 / 0.29, abs=0.2)
+    arrow = numbers(by_class(root, "etch-gauge").get("d"))
+    assert arrow[0] == pytest.approx(left + (right - left) * 40 / most, abs=0.2)
+
+
+@pytest.mark.parametrize("text", [drawings.plate(10, 10)[0], fan(), fan(165.0)])
+def test_every_picture_has_a_title_and_a_description(text):
+    root = parsed(text)
+    assert root.get("role") == "img"
+    assert root.find(f"{SVG}title").text and root.find(f"{SVG}desc").text
+
+
+def test_what_is_said_in_a_picture_cannot_run():
+    says = SAYS | {"line": "<script>alert(1)</script>"}
+    root = parsed(drawings.groove(film=0.1, undercut=0.1, depth=0.1, says=says))
+    assert not list(root.iter(f"{SVG}script"))
+
+
+def luminance(colour):
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(a, b):
+    low, high = sorted((luminance(a), luminance(b)))
+    return (high + 0.05) / (low + 0.05)
+
+
+TEXTS = ("ink", "muted", "blue", "brown", "red")
+
+
+@pytest.mark.parametrize(("name", "ground", "place"), list(itertools.product(TEXTS, ("paper", "soft"), (0, 1))))
+def test_text_stands_out_on_light_and_dark(name, ground, place):
+    # WCAG 2.1, success criterion 1.4.3: at least 4.5 to 1; its formula of relative luminance
+    assert contrast(drawings.COLOURS[name][place], drawings.COLOURS[ground][place]) >= 4.5
+
+
+@pytest.mark.parametrize("place", (0, 1))
+def test_text_stands_out_on_brass(place):
+    assert contrast(drawings.COLOURS["on"][place], drawings.COLOURS["brass"][place]) >= 4.5

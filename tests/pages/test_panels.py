@@ -1,0 +1,95 @@
+"""The job sheet driven in-process: what a callback does, without a browser."""
+
+import pytest
+
+from etchcalc.job.shop import Shop
+from etchcalc.pages.panels import JobSheet
+
+VIEW = "application/vnd.jupyter.widget-view+json"
+
+
+@pytest.fixture
+def sheet(tmp_path):
+    return JobSheet(Shop(tmp_path / "shop"))
+
+
+def test_bundle_holds_the_view_and_the_whole_result(sheet):
+    bundle = sheet._repr_mimebundle_()
+    assert bundle[VIEW]["model_id"] == sheet.box.model_id
+    assert "gauge time" in bundle["text/plain"] and "fill paint" in bundle["text/plain"]
+
+
+def test_a_slider_moves_every_figure(sheet):
+    before, picture = sheet.text(), sheet.answers.value
+    sheet.sliders["depth"].slider.value = 0.15
+    assert sheet.text() != before and sheet.answers.value != picture
+    assert sheet.commission.typed["depth"] == "0.15 mm"
+    assert sheet.typed["depth"].box.value == "0.15 mm"
+
+
+def test_what_is_typed_is_not_rounded_by_the_step(sheet):
+    sheet.sliders["finest_line"].box.value = "12 thou"
+    assert sheet.plan.middle("finest_line").to("thou").magnitude == pytest.approx(12)
+    near = sheet.sliders["finest_line"].slider.value
+    assert near == pytest.approx(0.30)
+    sheet.sliders["finest_line"].slider.value = near  # the view's echo
+    assert sheet.sliders["finest_line"].box.value == "12 thou"
+    assert sheet.plan.middle("finest_line").to("thou").magnitude == pytest.approx(12)
+
+
+def test_nonsense_keeps_the_last_good_value_and_says_one_sentence(sheet):
+    before = sheet.text()
+    sheet.sliders["temperature"].box.value = "12 bananas"
+    assert "bananas" in sheet.sliders["temperature"].says.value
+    assert sheet.sliders["temperature"].box.value == "12 bananas"
+    assert sheet.text() == before
+    sheet.sliders["temperature"].slider.value = 45
+    assert sheet.sliders["temperature"].says.value == ""
+
+
+def test_nonsense_is_escaped(sheet):
+    sheet.typed["depth"].box.value = "<img src=x onerror=alert(1)>"
+    assert "<img" not in sheet.typed["depth"].says.value
+
+
+def test_tapping_a_groove_sets_the_depth(sheet):
+    sheet.grooves.value = "0.08 mm"
+    assert sheet.plan.number("depth") == pytest.approx(0.08)
+
+
+def test_another_size_sets_the_drawing_aside_and_keeps_its_share(sheet):
+    share = sheet.plan.number("open_fraction")
+    sheet.sides["plate_width"].box.value = "240 mm"
+    assert "set aside" in sheet.under_plate.value
+    assert sheet.plan.number("open_fraction") == pytest.approx(share)
+    area = share / 100 * 24 * 4.5
+    assert sheet.plan.number("open_area") == pytest.approx(area, rel=1e-6)
+    sheet.sides["plate_width"].box.value = "120 mm"
+    assert "set aside" not in sheet.under_plate.value
+
+
+def test_units_and_metal(sheet):
+    sheet.units.value = "imperial"
+    assert "oz" in sheet.answers.value and "thou" in sheet.typed["depth"].box.value
+    sheet.metal.value = "CW409J"
+    assert sheet.commission.metal == "CW409J"
+    assert "nickel" in sheet.cautions.body.value
+
+
+def test_a_change_is_kept_in_the_commission_and_opens_again(sheet, tmp_path):
+    sheet.sliders["temperature"].slider.value = 45
+    again = JobSheet(Shop(tmp_path / "shop"))
+    assert again.plan.number("temperature") == pytest.approx(45)
+    text = (tmp_path / "shop/commissions/rain-gauge-scale/commission.toml").read_text(encoding="utf-8")
+    assert "# An invented demonstration" in text
+
+
+def test_saving_says_where_or_why_not(sheet, tmp_path, monkeypatch):
+    assert "open the record" in sheet.save()
+    folder = tmp_path / "shop/commissions/rain-gauge-scale"
+    assert (folder / "record.json").exists() and (folder / "record.html").exists()
+    monkeypatch.setattr("os.fsync", lambda handle: (_ for _ in ()).throw(OSError(28, "No space left on device")))
+    before = (folder / "record.json").read_bytes()
+    assert "No space left" in sheet.save()
+    assert (folder / "record.json").read_bytes() == before
+    assert not list(folder.glob(".record*"))
