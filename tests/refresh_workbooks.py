@@ -41,7 +41,9 @@ def refreshed(path: Path) -> str:
     notebook = nbformat.read(path, 4)
     with tempfile.TemporaryDirectory() as folder:
         os.environ["ETCHCALC_SHOP"] = folder
-        NotebookClient(notebook, timeout=120, kernel_name="python3", store_widget_state=False).execute()
+        NotebookClient(
+            notebook, timeout=120, kernel_name="python3", store_widget_state=False
+        ).execute()
     return nbformat.writes(cleaned(notebook)) + "\n"
 
 

@@ -1,7 +1,7 @@
 """The one kind of error that a maker is meant to read."""
 
 
-class BadInput(ValueError):
+class BadInput(ValueError):  # noqa: N818  it is what the maker gave, said in two words
     """Something that was given cannot be meant.
 
     The message is whole sentences for the maker: what was wrong, what is

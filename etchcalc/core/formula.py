@@ -18,7 +18,7 @@ from functools import cache
 import numpy as np
 
 from etchcalc.core import tables
-from etchcalc.core.units import Quantity, show
+from etchcalc.core.units import Quantity, in_full, show
 from etchcalc.core.vocabulary import term
 
 REGISTERED: dict[str, "Formula"] = {}
@@ -136,7 +136,7 @@ def _value(name: str, quantity) -> str:
 
 
 def _plain(quantity) -> str:
-    return f"{figures_of(float(quantity.magnitude))} {quantity.units:~P}".strip()
+    return f"{in_full(float(quantity.magnitude))} {quantity.units:~P}".strip()
 
 
 def _constant_words(value: tables.Value) -> str:
@@ -175,7 +175,14 @@ _OPERATORS = {
     ast.Div: (" / ", 2),
     ast.Pow: ("^", 3),
 }
-_CALLS = {"sqrt": "sqrt", "log": "ln", "exp": "exp", "minimum": "min", "maximum": "max", "floor": "floor"}
+_CALLS = {
+    "sqrt": "sqrt",
+    "log": "ln",
+    "exp": "exp",
+    "minimum": "min",
+    "maximum": "max",
+    "floor": "floor",
+}
 
 
 class _Teller:
@@ -196,7 +203,7 @@ class _Teller:
             words, numbers = self.tell(node.operand, 2)
             return f"−{words}", f"−{numbers}"
         if isinstance(node, ast.Constant):
-            return (figures_of(node.value),) * 2
+            return (in_full(float(str(node.value))),) * 2
         if isinstance(node, ast.Name):
             return self._name(node.id)
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
@@ -228,8 +235,3 @@ class _Teller:
         if constant is None:
             raise TypeError(f"{name} is neither an input nor a constant of a table")
         return constant.name.replace("_", " "), _plain(constant.quantity)
-
-
-def figures_of(number: float) -> str:
-    """Return a number that stands in a formula, as it stands there."""
-    return f"{number:.7g}".replace("-", "−")

@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pint
@@ -77,7 +78,7 @@ _ATOMS = {
 _UNIT_OF = {word: unit(name) for name, words in _ATOMS.items() for word in words.split()}
 _TWO_SIZES = {"gallon": "gallon", "quart": "quart", "pint": "pint", "fluid_ounce": "fluid ounce"}
 
-_SHARES = "½1/2 ¼1/4 ¾3/4 ⅓1/3 ⅔2/3 ⅛1/8 ⅜3/8 ⅝5/8 ⅞7/8".split()
+_SHARES = ["½1/2", "¼1/4", "¾3/4", "⅓1/3", "⅔2/3", "⅛1/8", "⅜3/8", "⅝5/8", "⅞7/8"]
 _FRACTIONS = {text[0]: Fraction(text[1:]) for text in _SHARES}
 _NUMBER = re.compile(
     r"(?:[+\-−]\s*)?(?:\d+\s+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\s*[½¼¾⅓⅔⅛⅜⅝⅞]"
@@ -194,7 +195,9 @@ def read(text: str):
         t = t[difference.end() :]
     found = list(_NUMBER.finditer(t))
     if not found or t[: found[0].start()].strip():
-        raise BadInput(f"“{text.strip()}” does not begin with a number" if t else "nothing was typed")
+        raise BadInput(
+            f"“{text.strip()}” does not begin with a number" if t else "nothing was typed"
+        )
     parts = []
     end = 0
     for i, number in enumerate(found):
@@ -213,7 +216,7 @@ def read(text: str):
 def _sum_of(parts, text: str):
     """Return the sum of the parts of ``7 lb 8 oz``, refusing what cannot be added."""
     total = parts[0]
-    for before, part in zip(parts, parts[1:], strict=False):
+    for before, part in pairwise(parts):
         if part.dimensionality != total.dimensionality or part.units == ONE or not part < before:
             raise BadInput(f"“{text.strip()}” has two numbers that do not belong together")
         total = total + part
@@ -256,10 +259,15 @@ KINDS = {
     "film": Kind("a thickness", ("um", "thou", "thou"), ("µm", "thou", "thou")),
     "area": Kind("an area", ("cm^2", "inch^2", "inch^2"), ("cm²", "in²", "in²")),
     "volume": Kind(
-        "a volume", ("L", "imperial_pint", "US_liquid_quart"), ("L", "imperial pints", "US quarts"), (2, 2, 2)
+        "a volume",
+        ("L", "imperial_pint", "US_liquid_quart"),
+        ("L", "imperial pints", "US quarts"),
+        (2, 2, 2),
     ),
     "little volume": Kind(
-        "a volume", ("mL", "imperial_fluid_ounce", "US_fluid_ounce"), ("mL", "imperial fl oz", "US fl oz")
+        "a volume",
+        ("mL", "imperial_fluid_ounce", "US_fluid_ounce"),
+        ("mL", "imperial fl oz", "US fl oz"),
     ),
     "mass": Kind("a mass", ("g", "oz", "oz"), ("g", "oz", "oz")),
     "strength": Kind(
@@ -291,6 +299,11 @@ def figures(value: float, count: int = 3) -> str:
     places = count - 1 - int(np.floor(np.log10(abs(value))))
     text = f"{round(value, places):.{max(places, 0)}f}"
     return text.replace("-", "−")
+
+
+def in_full(number: float) -> str:
+    """Return a number that stands in a formula or a table, as it stands there."""
+    return f"{number:.7g}".replace("-", "−")
 
 
 def show(quantity, kind: str, system: str = "metric", count: int = 3, fixed: bool = True) -> str:

@@ -53,7 +53,9 @@ def film_answer(plan: Plan) -> str:
             f"finishes **{width}** wide; it takes **{shown(plan, 'greatest_depth')}** of depth at most."
         )
     if plan.number("greatest_depth") <= 0:
-        return f"No film draws a line so fine that it finishes **{shown(plan, 'finest_line')}** wide."
+        return (
+            f"No film draws a line so fine that it finishes **{shown(plan, 'finest_line')}** wide."
+        )
     if too_deep(plan):
         return (
             f"The line is too fine for that depth: drawn **{shown(plan, 'narrowest_film_line')}** wide "
@@ -182,7 +184,11 @@ def _heater_bared(plan: Plan) -> Advice | None:
 
 
 def _line_differs(plan: Plan) -> Advice | None:
-    if plan.drawing is None or plan.drawing.narrowest_line is None or "drawn_line" in plan.book.values:
+    if (
+        plan.drawing is None
+        or plan.drawing.narrowest_line is None
+        or "drawn_line" in plan.book.values
+    ):
         return None
     drawn, asked = plan.number("narrowest_line"), plan.number("finest_line")
     if abs(drawn - asked) < 0.03:
@@ -197,13 +203,17 @@ def _line_differs(plan: Plan) -> Advice | None:
 def _nothing_open(plan: Plan) -> Advice | None:
     if plan.number("open_area") > 0:
         return None
-    return Advice("open", "Nothing of the plate is open to the etchant: is black etched or kept?", True)
+    return Advice(
+        "open", "Nothing of the plate is open to the etchant: is black etched or kept?", True
+    )
 
 
 def _through(plan: Plan) -> Advice | None:
     if plan.number("depth") <= plan.number("plate_thickness") / 2:
         return None
-    return Advice("thin", "The groove goes more than half through the sheet: it may bend or break through.")
+    return Advice(
+        "thin", "The groove goes more than half through the sheet: it may bend or break through."
+    )
 
 
 def _fields_lag(plan: Plan) -> Advice | None:
@@ -226,13 +236,18 @@ def _beyond_tables(plan: Plan) -> Advice | None:
         told.append("the reaction was measured from 30 to 50 °C only")
     if not told:
         return None
-    return Advice("tables", f"At {shown(plan, 'temperature')} {' and '.join(told)}: the range allows for it.")
+    return Advice(
+        "tables", f"At {shown(plan, 'temperature')} {' and '.join(told)}: the range allows for it."
+    )
 
 
 def _hot(plan: Plan) -> Advice | None:
     if plan.number("temperature") <= 50:
         return None
-    return Advice("hot", "Above 50 °C the bath gives off acid fumes and the resist softens: ventilate, or go cooler.")
+    return Advice(
+        "hot",
+        "Above 50 °C the bath gives off acid fumes and the resist softens: ventilate, or go cooler.",
+    )
 
 
 def _plates_left(plan: Plan) -> Advice | None:

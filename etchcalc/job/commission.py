@@ -9,13 +9,15 @@ import difflib
 import tomllib
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 import tomlkit
 
 from etchcalc.core import tables
 from etchcalc.core.faults import BadInput
+from etchcalc.core.term import Term
 from etchcalc.core.units import SYSTEMS, show
-from etchcalc.core.vocabulary import Term, term
+from etchcalc.core.vocabulary import term
 
 # Quantities by section, in the order of the file.
 SECTIONS: dict[str, tuple[str, ...]] = {
@@ -65,7 +67,7 @@ class Commission:
     """
 
     typed: dict[str, str]
-    values: dict[str, object]
+    values: dict[str, Any]
     metal: str
     words: dict[str, str] = field(default_factory=dict)
     folder: Path | None = None
@@ -125,7 +127,8 @@ def understood(said: dict[str, str], folder: Path | None = None) -> Commission:
     """
     faults: list[str] = []
     values, typed = {}, {}
-    system = said.get("units") if said.get("units") in SYSTEMS else SYSTEMS[0]
+    asked = said.get("units", "")
+    system = asked if asked in SYSTEMS else SYSTEMS[0]
     for name in QUANTITIES:
         text = said.get(name)
         if text is None or str(text).strip() == "":
@@ -165,7 +168,11 @@ def _words(said: dict, faults: list[str]) -> dict[str, str]:
     material = words["tray_material"].lower()
     if material not in (tray.lower() for tray in TRAYS):
         eaten = any(metal in material for metal in _EATEN)
-        why = "is refused for safety, since ferric chloride eats metal" if eaten else "is not known to stand ferric chloride"
+        why = (
+            "is refused for safety, since ferric chloride eats metal"
+            if eaten
+            else "is not known to stand ferric chloride"
+        )
         faults.append(f"tray material: {words['tray_material']} {why}; type {_or(TRAYS)}.")
     return words
 
@@ -179,7 +186,11 @@ def _metal(text, faults: list[str]) -> str:
     wanted = str(text or "").strip().lower()
     for key, alloy in alloys.items():
         tables.checked(alloy["status"], alloy["source"])
-        if wanted and wanted in (key.lower(), alloy["name"].lower(), *(n.lower() for n in alloy["known_as"])):
+        if wanted and wanted in (
+            key.lower(),
+            alloy["name"].lower(),
+            *(n.lower() for n in alloy["known_as"]),
+        ):
             return key
     names = _or([alloy["known_as"][0] for alloy in alloys.values()])
     what = f"“{text}” is not a metal that is known here" if wanted else "is missing"
@@ -195,15 +206,21 @@ def _together(values: dict, faults: list[str]) -> None:
     for name in ("plate_count", "coats"):
         count = values.get(name)
         if count is not None and count.magnitude % 1:
-            faults.append(f"{term(name).words}: {count.magnitude:g} cannot be meant; type a whole number.")
+            faults.append(
+                f"{term(name).words}: {count.magnitude:g} cannot be meant; type a whole number."
+            )
 
 
 def _inside(folder: Path, name: str, faults: list[str]) -> None:
     path = (folder / name).resolve()
     if not path.is_relative_to(folder.resolve()):
-        faults.append(f"file: “{name}” lies outside the commission's folder; copy the drawing beside the commission.")
+        faults.append(
+            f"file: “{name}” lies outside the commission's folder; copy the drawing beside the commission."
+        )
     elif not path.is_file():
-        faults.append(f"file: there is no drawing “{name}” beside the commission; copy it there or leave file out.")
+        faults.append(
+            f"file: there is no drawing “{name}” beside the commission; copy it there or leave file out."
+        )
 
 
 def parsed(text: str, folder: Path | None = None) -> Commission:
@@ -211,7 +228,9 @@ def parsed(text: str, folder: Path | None = None) -> Commission:
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
-        raise BadInput(f"The commission cannot be read as TOML: {fault}; write lines such as depth = \"0.2 mm\".") from None
+        raise BadInput(
+            f'The commission cannot be read as TOML: {fault}; write lines such as depth = "0.2 mm".'
+        ) from None
     said: dict[str, str] = {}
     faults = []
     for section, entries in document.items():
@@ -237,7 +256,9 @@ def opened(path: Path) -> Commission:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as fault:
         reason = getattr(fault, "strerror", None) or "it is not text"
-        raise BadInput(f"The commission {path.name} cannot be read ({reason}); give the path of a TOML file.") from None
+        raise BadInput(
+            f"The commission {path.name} cannot be read ({reason}); give the path of a TOML file."
+        ) from None
     return parsed(text, path.parent)
 
 

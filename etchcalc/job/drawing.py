@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from etchcalc.artwork.worker import measure_drawing
 from etchcalc.core.units import MM, Quantity, unit
@@ -26,10 +27,10 @@ class Drawing:
         PNG of the face: etched parts dark, the rest clear.
     """
 
-    open_area: object
-    open_fraction: object
-    narrowest_line: object
-    narrowest_land: object
+    open_area: Any
+    open_fraction: Any
+    narrowest_line: Any
+    narrowest_land: Any
     digest: str = ""
     preview: bytes = b""
 
@@ -51,8 +52,7 @@ def measured(commission: Commission, cache: Path | None = None) -> Drawing | Non
     if commission.artwork is None:
         return None
     width, height = (
-        float(commission.values[name].to(MM).magnitude)  # type: ignore[attr-defined]
-        for name in ("plate_width", "plate_height")
+        float(commission.values[name].to(MM).magnitude) for name in ("plate_width", "plate_height")
     )
     found = measure_drawing(
         commission.artwork, width=width, height=height, black=commission.words["black"], cache=cache

@@ -8,6 +8,7 @@ carried along in the same pass: it is the weakest of what went into it.
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
@@ -43,7 +44,9 @@ def _use(name: str, named: str = "", **inputs: str) -> Use:
 # By step of data/steps.toml, but worked in the order in which each needs the ones before.
 BATH = (
     _use("etchant_mass_fraction"),
-    _use("etchant_density", mass_fraction="etchant_mass_fraction", temperature="mixing_temperature"),
+    _use(
+        "etchant_density", mass_fraction="etchant_mass_fraction", temperature="mixing_temperature"
+    ),
     _use("etchant_baume", mass_fraction="etchant_mass_fraction"),
     _use("etchant_level"),
     _use("etchant_volume"),
@@ -133,9 +136,9 @@ class Figure:
     """A figure of the plan: its middle, the ends of its 90 % range, what it rests on."""
 
     name: str
-    value: object
-    low: object
-    high: object
+    value: Any
+    low: Any
+    high: Any
     basis: str
 
 
@@ -143,7 +146,7 @@ class Book:
     """What is known of a job so far: values by name, and the formulas that gave them."""
 
     def __init__(self) -> None:
-        self.values: dict[str, object] = {}
+        self.values: dict[str, Any] = {}
         self.basis: dict[str, str] = {}
         self.uses: dict[str, Use] = {}
 
@@ -152,7 +155,7 @@ class Book:
         self.values[name] = quantity
         self.basis[name] = status
 
-    def inputs(self, use: Use) -> dict[str, object]:
+    def inputs(self, use: Use) -> dict[str, Any]:
         """Return the keyword arguments of a use, from what is known."""
         entry = formula.REGISTERED[use.formula]
         return {key: self.values[use.inputs.get(key, key)] for key in entry.inputs}
@@ -197,7 +200,7 @@ class Plan:
 
     def middle(self, name: str):
         """Return the middle of a value, a scalar in the metric unit of its kind."""
-        quantity = self.book.values[name].to(term(name).unit)  # type: ignore[attr-defined]
+        quantity = self.book.values[name].to(term(name).unit)
         return Quantity(float(np.ravel(quantity.magnitude)[0]), quantity.units)
 
     def number(self, name: str) -> float:
@@ -209,18 +212,18 @@ class Plan:
         wanted = [n for n in names or RESULTS if n in self.book.values]
         rows, units = [], []
         for name in wanted:
-            quantity = self.book.values[name].to(term(name).unit)  # type: ignore[attr-defined]
+            quantity = self.book.values[name].to(term(name).unit)
             units.append(quantity.units)
             rows.append(np.broadcast_to(quantity.magnitude, ranges.WAYS + 1))
         table = np.array(rows, dtype=float)
         low, high = ranges.ends(table)
         found = {}
         for i, name in enumerate(wanted):
-            ends = [None, None]
-            if name not in DECISIONS:
-                ends = [Quantity(float(e), units[i]) for e in (low[i], high[i])]
-            value = Quantity(float(table[i, 0]), units[i])
-            found[name] = Figure(name, value, *ends, self.book.basis[name])
+            value, first, last = (
+                Quantity(float(e), units[i]) for e in (table[i, 0], low[i], high[i])
+            )
+            ends = (None, None) if name in DECISIONS else (first, last)
+            found[name] = Figure(name, value, ends[0], ends[1], self.book.basis[name])
         return found
 
     def working(self, name: str) -> formula.Working:
@@ -229,7 +232,9 @@ class Plan:
         working = formula.working(use.formula, self.book.inputs(use), use.name)
         keys = [use.inputs.get(key, key) for key in formula.REGISTERED[use.formula].inputs]
         marks = [_MARKS.get(self.book.basis[key], "") for key in keys]
-        inputs = [(term(k).words, v + m) for k, (_, v), m in zip(keys, working.inputs, marks, strict=True)]
+        inputs = [
+            (term(k).words, v + m) for k, (_, v), m in zip(keys, working.inputs, marks, strict=True)
+        ]
         return replace(working, inputs=tuple(inputs))
 
     def depth_against_time(self, depths) -> np.ndarray:
@@ -255,15 +260,16 @@ class Plan:
     def blank_size(self) -> tuple:
         """Width and height of the blank: the finished plate and its margin."""
         v = self.book.values
-        margin = 2 * v["waste_margin"]  # type: ignore[operator]
-        return v["plate_width"] + margin, v["plate_height"] + margin  # type: ignore[operator]
+        margin = 2 * v["waste_margin"]
+        return v["plate_width"] + margin, v["plate_height"] + margin
 
     @property
     def plates_at_once(self) -> int:
         """How many blanks the tray holds side by side."""
         v = self.book.values
+        width, height = self.blank_size
         return tray_formulas.plates_in_tray(
-            v["tray_length"], v["tray_width"], *self.blank_size, v["plate_gap"]
+            v["tray_length"], v["tray_width"], width, height, v["plate_gap"]
         )
 
 
@@ -304,7 +310,11 @@ def _enter_metal(book: Book, commission: Commission) -> None:
     for metal in ("copper", "zinc", "nickel", "tin", "lead"):
         share = Quantity(float(alloy.get(metal, 0.0)), ONE)
         book.put(f"{metal}_share", share, alloy["status"])
-    book.put("metal_density", Quantity(float(alloy["density"]) * 1000, term("metal_density").unit), alloy["status"])
+    book.put(
+        "metal_density",
+        Quantity(float(alloy["density"]) * 1000, term("metal_density").unit),
+        alloy["status"],
+    )
 
 
 def _enter_drawing(book: Book, commission: Commission, drawing: Drawing | None) -> None:
@@ -319,7 +329,10 @@ def _enter_drawing(book: Book, commission: Commission, drawing: Drawing | None) 
         return
     book.put("open_area", ranges.ways(area, drawing.open_area), "drawing")
     book.put("open_fraction", drawing.open_fraction, "drawing")
-    for name, width in (("narrowest_line", drawing.narrowest_line), ("narrowest_land", drawing.narrowest_land)):
+    for name, width in (
+        ("narrowest_line", drawing.narrowest_line),
+        ("narrowest_land", drawing.narrowest_land),
+    ):
         if width is not None:
             book.put(name, width, "drawing")
     if commission.words["shows"] == "film as it is" and drawing.narrowest_line is not None:
@@ -330,8 +343,10 @@ def _enter_drawing(book: Book, commission: Commission, drawing: Drawing | None) 
 def _enter_greatest_as_it_is(book: Book) -> None:
     """The film cannot be corrected: the lesser of what its line and its land allow."""
     line, land = book.values["line_limit"], book.values["land_limit"]
-    first = [float(np.ravel(q.to("mm").magnitude)[0]) for q in (line, land)]  # type: ignore[attr-defined]
+    first = [float(np.ravel(q.to("mm").magnitude)[0]) for q in (line, land)]
     name = "line_limit" if first[0] <= first[1] else "land_limit"
-    book.values["greatest_depth"] = np.minimum(line, land)  # type: ignore[call-overload]
-    book.basis["greatest_depth"] = tables.weakest({book.basis["line_limit"], book.basis["land_limit"]})
+    book.values["greatest_depth"] = np.minimum(line, land)
+    book.basis["greatest_depth"] = tables.weakest(
+        {book.basis["line_limit"], book.basis["land_limit"]}
+    )
     book.uses["greatest_depth"] = book.uses[name]

@@ -9,8 +9,9 @@ from statistics import NormalDist
 
 import numpy as np
 
+from etchcalc.core.term import Term
 from etchcalc.core.units import Quantity, share_of
-from etchcalc.core.vocabulary import VOCABULARY, Term
+from etchcalc.core.vocabulary import VOCABULARY
 
 WAYS = 256
 LOW, HIGH = 0.05, 0.95

@@ -69,7 +69,11 @@ def cautions(step: dict, metal_hazard: str | None = None) -> list[dict]:
     if metal_hazard and step["key"] in ("blank", "etch", "strip", "finish", "put_away"):
         hazards.append(metal_hazard)
     return [
-        {"text": entry["text"], "short": entry["short"], "source": tables.source(entry["source"]).citation}
+        {
+            "text": entry["text"],
+            "short": entry["short"],
+            "source": tables.source(entry["source"]).citation,
+        }
         for entry in tables.load("cautions.toml").values()
         if entry["hazard"] in hazards
     ]
@@ -127,7 +131,7 @@ def pictured(plan: Plan) -> dict:
     return {
         "words": plan.commission.words,
         "understood": {name: _understood(plan, name) for name in named},
-        "results": results(plan, "undercut", "greatest_depth", "narrowest_line"),
+        "results": results(plan, "undercut", "greatest_depth", "narrowest_line", "gauge_time"),
         "depth_against_time": curve(plan),
     }
 
@@ -138,5 +142,7 @@ def _understood(plan: Plan, name: str) -> dict:
         "value": _magnitude(plan.middle(name), kind),
         "unit": _UNITS[kind],
         "basis": tables.STATUSES[plan.commission.status(name)],
-        "source": "" if name in plan.commission.typed else tables.source(plan.commission.source(name)).citation,
+        "source": ""
+        if name in plan.commission.typed
+        else tables.source(plan.commission.source(name)).citation,
     }

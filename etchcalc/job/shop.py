@@ -91,7 +91,9 @@ class Shop:
     def folder(self, name: str) -> Path:
         """Return the folder of a commission."""
         if folder_name(name) != name:
-            raise BadInput(f"“{name}” is no name of a commission; use lower-case letters, digits and hyphens.")
+            raise BadInput(
+                f"“{name}” is no name of a commission; use lower-case letters, digits and hyphens."
+            )
         return self.root / "commissions" / name
 
     @property

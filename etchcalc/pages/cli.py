@@ -35,12 +35,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="etchcalc", description="A calculation workbook for photo-etching metal plates to commission."
+        prog="etchcalc",
+        description="A calculation workbook for photo-etching metal plates to commission.",
     )
     parser.add_argument("--version", action="version", version=f"etchcalc {etchcalc.__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     plan = commands.add_parser("plan", help="work a commission out and save its record")
-    plan.add_argument("file", nargs="?", type=Path, help="the commission (the built-in demonstration when none is given)")
+    plan.add_argument(
+        "file",
+        nargs="?",
+        type=Path,
+        help="the commission (the built-in demonstration when none is given)",
+    )
     plan.add_argument("--out", type=Path, metavar="DIR", help="folder for the record")
     plan.add_argument("--json", action="store_true", help="print the whole plan for machines")
     plan.set_defaults(run=_plan)
@@ -53,8 +59,12 @@ def _parser() -> argparse.ArgumentParser:
     new.add_argument("file", type=Path)
     new.set_defaults(run=_new)
     live = commands.add_parser("open", help="open the workbooks, live")
-    live.add_argument("--shop", metavar="DIR", help="the shop's folder (else ETCHCALC_SHOP, else ~/etchcalc)")
-    live.add_argument("--port", type=int, default=0, help="port on this machine (a free one when not said)")
+    live.add_argument(
+        "--shop", metavar="DIR", help="the shop's folder (else ETCHCALC_SHOP, else ~/etchcalc)"
+    )
+    live.add_argument(
+        "--port", type=int, default=0, help="port on this machine (a free one when not said)"
+    )
     live.add_argument("--no-browser", action="store_true", help="only print the address")
     live.set_defaults(run=_open)
     return parser
@@ -106,14 +116,20 @@ def _inputs(entry: formula.Formula, typed: Sequence[str]) -> dict:
     for word in typed:
         name, equals, text = word.partition("=")
         if not equals or name not in entry.inputs:
-            faults.append(f"“{word}” is not an input of {entry.name}, which takes {', '.join(entry.inputs)}.")
+            faults.append(
+                f"“{word}” is not an input of {entry.name}, which takes {', '.join(entry.inputs)}."
+            )
             continue
         try:
             said[name] = term(name).read(text)
         except BadInput as fault:
             faults.append(str(fault))
     for name in entry.inputs:
-        if name not in said and term(name).start is None and not any(w.startswith(f"{name}=") for w in typed):
+        if (
+            name not in said
+            and term(name).start is None
+            and not any(w.startswith(f"{name}=") for w in typed)
+        ):
             faults.append(f"{name} is missing; {term(name).accepted()}.")
     if faults:
         raise BadInput("; ".join(f.rstrip(".") for f in faults) + ".")
@@ -133,7 +149,14 @@ def _list(as_json: bool) -> int:
         entries = {
             e.name: {
                 "meaning": term(e.name).meaning,
-                "inputs": {n: {"meaning": term(n).meaning, "unit": f"{term(n).unit:~}", "start": term(n).start} for n in e.inputs},
+                "inputs": {
+                    n: {
+                        "meaning": term(n).meaning,
+                        "unit": f"{term(n).unit:~}",
+                        "start": term(n).start,
+                    }
+                    for n in e.inputs
+                },
             }
             for e in formula.REGISTERED.values()
         }
@@ -154,9 +177,13 @@ def _new(options: argparse.Namespace) -> int:
 
 
 def _open(options: argparse.Namespace) -> int:
-    from etchcalc.pages.live.opener import open_workbooks  # a second's worth of server, for this command only
+    from etchcalc.pages.live.opener import (
+        open_workbooks,
+    )  # a second's worth of server, for this command only
 
-    open_workbooks(shop.shop_folder(options.shop), port=options.port, browser=not options.no_browser)
+    open_workbooks(
+        shop.shop_folder(options.shop), port=options.port, browser=not options.no_browser
+    )
     return 0
 
 

@@ -34,14 +34,18 @@ def _c(name: str) -> str:
     return f"var(--e-{name},{COLOURS[name][0]})"
 
 
-def _text(x: float, y: float, words: str, anchor: str = "start", colour: str = "ink", size: float = 12) -> str:
+def _text(
+    x: float, y: float, words: str, anchor: str = "start", colour: str = "ink", size: float = 12
+) -> str:
     return (
         f"<text x='{x:.1f}' y='{y:.1f}' text-anchor='{anchor}' font-size='{size:g}' "
         f"fill='{_c(colour)}'>{escape(words)}</text>"
     )
 
 
-def _svg(width: float, height: float, title: str, description: str, body: list[str], name: str) -> str:
+def _svg(
+    width: float, height: float, title: str, description: str, body: list[str], name: str
+) -> str:
     return (
         f"<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 {width:g} {height:g}' role='img' "
         f"class='etch-svg etch-{name}' font-family='system-ui, sans-serif'>"
@@ -52,7 +56,9 @@ def _svg(width: float, height: float, title: str, description: str, body: list[s
 PLATE_LEFT, PLATE_FOOT = 102, 46
 
 
-def plate(width: float, height: float, preview: bytes = b"", words: str = "") -> tuple[str, dict[str, tuple[float, float]]]:
+def plate(
+    width: float, height: float, preview: bytes = b"", words: str = ""
+) -> tuple[str, dict[str, tuple[float, float]]]:
     """Return the plate in true proportion, and where its sizes stand.
 
     Parameters
@@ -77,7 +83,9 @@ def plate(width: float, height: float, preview: bytes = b"", words: str = "") ->
     x, y = PLATE_LEFT + (room_w - w) / 2, 8.0
     total_w, total_h = PLATE_LEFT + room_w + 8, h + y + PLATE_FOOT
     foot, side = y + h + 22, x - 50
-    body = [f"<rect x='{x:.1f}' y='{y:.1f}' width='{w:.1f}' height='{h:.1f}' fill='{_c('brass')}' stroke='{_c('edge')}'/>"]
+    body = [
+        f"<rect x='{x:.1f}' y='{y:.1f}' width='{w:.1f}' height='{h:.1f}' fill='{_c('brass')}' stroke='{_c('edge')}'/>"
+    ]
     if preview:
         data = base64.b64encode(preview).decode()
         body.append(
@@ -93,7 +101,14 @@ def plate(width: float, height: float, preview: bytes = b"", words: str = "") ->
         "plate_width": ((x + w / 2) / total_w, foot / total_h),
         "plate_height": (side / total_w, (y + h / 2) / total_h),
     }
-    return _svg(total_w, total_h, words or "The plate", "The plate in true proportion, its sizes on its edges.", body, "plate"), places
+    return _svg(
+        total_w,
+        total_h,
+        words or "The plate",
+        "The plate in true proportion, its sizes on its edges.",
+        body,
+        "plate",
+    ), places
 
 
 GROOVE_WIDTH, GROOVE_HEIGHT, FACE = 440, 214, 50
@@ -106,7 +121,9 @@ def groove_scale(line: float, depth: float) -> int:
     return fits[-1] if fits else _SCALES[0]
 
 
-def groove(*, film: float, undercut: float, depth: float, says: dict[str, str], wanted: float | None = None) -> str:
+def groove(
+    *, film: float, undercut: float, depth: float, says: dict[str, str], wanted: float | None = None
+) -> str:
     """Return the cross-section of the finest line, the same scale across and down.
 
     Parameters
@@ -144,7 +161,9 @@ def groove(*, film: float, undercut: float, depth: float, says: dict[str, str], 
     ]
     across = FACE + min(0.36 * d, 40)
     if inside:
-        body.append(f"<path d='M{middle - out + 2:.1f} {FACE + 5}H{middle + out - 2:.1f}' stroke='{_c('ink')}'/>")
+        body.append(
+            f"<path d='M{middle - out + 2:.1f} {FACE + 5}H{middle + out - 2:.1f}' stroke='{_c('ink')}'/>"
+        )
         body.append(_text(middle, max(across, FACE + 19), says["line"], "middle"))
     else:
         body.append(_text(middle, min(floor + 16, base - 8), says["line"], "middle", "on"))
@@ -161,10 +180,28 @@ def groove(*, film: float, undercut: float, depth: float, says: dict[str, str], 
         )
         body.append(_text(8, FACE + 18, says["wanted"], colour="brown"))
     bar = 0.1 * scale if scale >= 200 else 0.5 * scale
-    body.append(f"<path d='M{GROOVE_WIDTH - 12 - bar:.1f} {base - 8}h{bar:.1f}' stroke='{_c('on')}' stroke-width='3'/>")
-    body.append(_text(GROOVE_WIDTH - 16 - bar, base - 4, "0.1 mm" if scale >= 200 else "0.5 mm", "end", "on", 11))
+    body.append(
+        f"<path d='M{GROOVE_WIDTH - 12 - bar:.1f} {base - 8}h{bar:.1f}' stroke='{_c('on')}' stroke-width='3'/>"
+    )
+    body.append(
+        _text(
+            GROOVE_WIDTH - 16 - bar,
+            base - 4,
+            "0.1 mm" if scale >= 200 else "0.5 mm",
+            "end",
+            "on",
+            11,
+        )
+    )
     title = f"The finest line, cut through: {says['depth']} deep, {says['line']}"
-    return _svg(GROOVE_WIDTH, GROOVE_HEIGHT, title, f"Same scale across and down. {says['undercut']} on each side.", body, "groove")
+    return _svg(
+        GROOVE_WIDTH,
+        GROOVE_HEIGHT,
+        title,
+        f"Same scale across and down. {says['undercut']} on each side.",
+        body,
+        "groove",
+    )
 
 
 FAN_WIDTH, FAN_HEIGHT = 440, 214
@@ -176,7 +213,17 @@ def axis_step(most: float, count: int = 5) -> int:
     return next((step for step in _STEPS if most / step <= count), _STEPS[-1])
 
 
-def fan(*, depths, early, middle, late, ordered: float, gauge: float, says: dict[str, str], ticks: list[tuple[float, str]]) -> str:
+def fan(
+    *,
+    depths,
+    early,
+    middle,
+    late,
+    ordered: float,
+    gauge: float,
+    says: dict[str, str],
+    ticks: list[tuple[float, str]],
+) -> str:
     """Return depth against time with its range.
 
     Parameters
@@ -194,7 +241,9 @@ def fan(*, depths, early, middle, late, ordered: float, gauge: float, says: dict
     ticks : list of (float, str)
         Depth axis: mm and what stands there.
     """
-    depths, early, middle, late = (np.asarray(a, dtype=float) for a in (depths, early, middle, late))
+    depths, early, middle, late = (
+        np.asarray(a, dtype=float) for a in (depths, early, middle, late)
+    )
     left, right, top, base = 50.0, FAN_WIDTH - 14.0, 14.0, FAN_HEIGHT - 28.0
     at = [float(np.interp(ordered, depths, line)) for line in (early, middle, late)]
     most = max(at[2] * 1.06, gauge * 1.1)
@@ -217,11 +266,15 @@ def fan(*, depths, early, middle, late, ordered: float, gauge: float, says: dict
     order, start, end = float(y(ordered)), float(x(at[0])), float(x(at[2]))
     at_gauge = float(x(gauge))
     band = path([*line(early), (right, float(y(high))), *reversed(line(late))])
-    body = [f"<path d='M{left} {float(y(d)):.1f}H{right}' stroke='{_c('rule')}'/>" for d, _ in ticks]
+    body = [
+        f"<path d='M{left} {float(y(d)):.1f}H{right}' stroke='{_c('rule')}'/>" for d, _ in ticks
+    ]
     body += [_text(left - 6, float(y(d)) + 4, t, "end", "muted") for d, t in ticks]
     step = axis_step(most)
     for minute in range(0, int(most) + 1, step):
-        body.append(_text(float(x(minute)), base + 18, _axis_words(minute, step), "middle", "muted"))
+        body.append(
+            _text(float(x(minute)), base + 18, _axis_words(minute, step), "middle", "muted")
+        )
     body += [
         f"<path class='etch-band' d='M{band}Z' fill='{_c('blue')}' opacity='.18'/>",
         f"<path class='etch-middle' d='M{path(line(middle))}' fill='none' stroke='{_c('blue')}' stroke-width='2'/>",
@@ -233,7 +286,14 @@ def fan(*, depths, early, middle, late, ordered: float, gauge: float, says: dict
         _text(end - 2, order + 16, "done", "end", "brown"),
     ]
     near_end = at_gauge > 0.55 * FAN_WIDTH
-    body.append(_text(at_gauge + (-7 if near_end else 7), base - 8, says["gauge"], "end" if near_end else "start"))
+    body.append(
+        _text(
+            at_gauge + (-7 if near_end else 7),
+            base - 8,
+            says["gauge"],
+            "end" if near_end else "start",
+        )
+    )
     title = f"Depth against time: {says['gauge']}, {says['ordered']}"
     text = f"Done between {clock(at[0])} and {clock(at[2])}, at about {clock(at[1])}; nine jobs in ten lie in the band."
     return _svg(FAN_WIDTH, FAN_HEIGHT, title, text, body, "fan")

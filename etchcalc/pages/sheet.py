@@ -36,11 +36,17 @@ def sum_text(working: dict) -> str:
     if working["method"]:
         width = max((len(name) for name, _ in working["inputs"]), default=0)
         rows = [f"{name:<{width}} = {value}" for name, value in working["inputs"]]
-        return "\n".join([*rows, f"{working['title']}: {working['method']}", f"= {working['result']}"])
+        return "\n".join(
+            [*rows, f"{working['title']}: {working['method']}", f"= {working['result']}"]
+        )
     rows = []
     for line in working["lines"]:
         indent = " " * len(line["name"])
-        rows += [f"{line['name']} = {line['words']}", f"{indent} = {line['numbers']}", f"{indent} = {line['result']}"]
+        rows += [
+            f"{line['name']} = {line['words']}",
+            f"{indent} = {line['numbers']}",
+            f"{indent} = {line['result']}",
+        ]
     marked = [f"{name}: {value}" for name, value in working["inputs"] if value.endswith(")")]
     return "\n".join(rows + ([f"({'; '.join(marked)})"] if marked else []))
 
@@ -82,6 +88,14 @@ def _inputs(record: dict, system: str) -> list[dict]:
     ]
 
 
+def pictures(record: dict) -> tuple[str, str]:
+    """Return the groove and the forecast of a record, or of the part of one that they need."""
+    ordered = record["understood"]["depth"]["value"]
+    gauge = record["results"]["gauge_time"]["value"]
+    system = record["words"]["units"]
+    return groove_of(record), fan_picture(record["depth_against_time"], ordered, gauge, system)
+
+
 def groove_of(record: dict) -> str:
     """Return the groove's picture of a record."""
     r, system = record["results"], record["words"]["units"]
@@ -97,7 +111,9 @@ def groove_of(record: dict) -> str:
     return groove_picture(film, mm["undercut"], depth, wanted, system)
 
 
-def groove_picture(film: float, undercut: float, depth: float, wanted: float | None, system: str) -> str:
+def groove_picture(
+    film: float, undercut: float, depth: float, wanted: float | None, system: str
+) -> str:
     """Return the groove's picture for lengths in mm, its texts in a system of units."""
 
     def fine(value: float) -> str:
@@ -118,7 +134,11 @@ def fan_picture(curve: dict, ordered: float, gauge: float, system: str) -> str:
     most = curve["depth"][-1]
     per = {"metric": 1.0}.get(system, 0.0254)
     unit_words = "mm" if system == "metric" else "thou"
-    step = next(s for s in (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100) if most / per / s <= 5)
+    step = next(
+        s
+        for s in (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100)
+        if most / per / s <= 5
+    )
     ticks = [(i * step * per, f"{i * step:g}") for i in range(int(most / per / step) + 1)]
     ticks[0] = 0.0, f"0 {unit_words}"
     says = {
@@ -136,7 +156,10 @@ def plate_picture(record: dict, preview: bytes) -> str:
     sizes = {n: record["understood"][n] for n in ("plate_width", "plate_height")}
     says = {n: _shown(n, e, record["words"]["units"]) for n, e in sizes.items()}
     picture, places = drawings.plate(
-        sizes["plate_width"]["value"], sizes["plate_height"]["value"], preview, f"The plate, {says['plate_width']} by {says['plate_height']}"
+        sizes["plate_width"]["value"],
+        sizes["plate_height"]["value"],
+        preview,
+        f"The plate, {says['plate_width']} by {says['plate_height']}",
     )
     return drawings.with_words(picture, [(places[n], says[n]) for n in sizes])
 
@@ -152,12 +175,7 @@ def page(record: dict, preview: bytes = b"") -> str:
         PNG of the plate's face.
     """
     system = record["words"]["units"]
-    results = record["results"]
-    pictures = [
-        plate_picture(record, preview),
-        groove_of(record),
-        fan_picture(record["depth_against_time"], record["understood"]["depth"]["value"], results["gauge_time"]["value"], system),
-    ]
+    drawn = [plate_picture(record, preview), *pictures(record)]
     numbers = _source_numbers(record)
     shown_apart = ("title", "client", "due", "units")
     return _PAGES.get_template("record.html").render(
@@ -165,7 +183,7 @@ def page(record: dict, preview: bytes = b"") -> str:
         invented=record["words"].get("invented", "") in ("yes", "True", "true"),
         answers=[bold(a) for a in record["answers"]],
         facts=_facts(record, system),
-        pictures=[Markup(p) for p in pictures],
+        pictures=[Markup(p) for p in drawn],
         figures=_figures(record, system),
         inputs=_inputs(record, system),
         words=[(n, t) for n, t in record["words"].items() if n not in shown_apart],
@@ -177,7 +195,10 @@ def page(record: dict, preview: bytes = b"") -> str:
 
 
 def _facts(record: dict, system: str) -> str:
-    size = " × ".join(_shown(n, record["understood"][n], system) for n in ("plate_width", "plate_height", "plate_thickness"))
+    size = " × ".join(
+        _shown(n, record["understood"][n], system)
+        for n in ("plate_width", "plate_height", "plate_thickness")
+    )
     count = record["understood"]["plate_count"]["value"]
     share = _shown("open_fraction", record["results"]["open_fraction"], system)
     return f"{count:g} of {size} {record['metal']['name']}; {share} of the face is open metal ({record['results']['open_fraction']['basis']})."
@@ -227,7 +248,9 @@ def save(plan: Plan, folder: Path, saved: str = "") -> Path:
             try:
                 content = artwork.read_bytes()
             except OSError as fault:
-                raise BadInput(f"The drawing {artwork.name} cannot be read ({fault.strerror}); copy it beside the commission again.") from None
+                raise BadInput(
+                    f"The drawing {artwork.name} cannot be read ({fault.strerror}); copy it beside the commission again."
+                ) from None
             shop.write_whole(target, content)
     shop.write_whole(folder / "record.html", html.encode())
     shop.write_whole(folder / "record.json", json_text(record).encode())

@@ -56,7 +56,9 @@ def density(fractions: dict, celsius):
     volume = water / water_density(t)
     for salt, w in fractions.items():
         c0, c1, c2, c3, c4 = _DENSITY[salt]
-        apparent = (c0 * (1 - water) + c1) * np.exp(1e-6 * (t + c4) ** 2) / (1 - water + c2 + c3 * t)
+        apparent = (
+            (c0 * (1 - water) + c1) * np.exp(1e-6 * (t + c4) ** 2) / (1 - water + c2 + c3 * t)
+        )
         volume = volume + w / apparent
     return 1.0 / volume
 

@@ -39,7 +39,10 @@ WIDE = Quantity(50.0, unit("mm"))
 _SLICES = (np.arange(12) + 0.5) / 12
 
 
-@formula(source="laliberte_viscosity", method="mixture model of Laliberté, fitted to measured viscosities")
+@formula(
+    source="laliberte_viscosity",
+    method="mixture model of Laliberté, fitted to measured viscosities",
+)
 def viscosity(*, mass_fraction, temperature):
     """Return the viscosity of a fresh ferric chloride solution.
 
@@ -71,9 +74,7 @@ def density_rise(*, mass_fraction, temperature, copper_atom_share):
     copper = copper_atom_share.to(ONE).magnitude
     molar = mixture.MOLAR_MASS
     atoms = w / molar["FeCl3"] / 2
-    total = 1 + atoms * (
-        copper * COPPER.magnitude + (1 - copper) * ZINC.magnitude
-    )
+    total = 1 + atoms * (copper * COPPER.magnitude + (1 - copper) * ZINC.magnitude)
     spent = {
         "FeCl2": 2 * atoms * molar["FeCl2"] / total,
         "CuCl2": atoms * copper * molar["CuCl2"] / total,
@@ -131,22 +132,17 @@ def reaction_velocity(*, reaction_constant, molality, ferric_concentration):
 @formula(source="open_plate")
 def open_plate_velocity(*, density_rise, viscosity, ferric_diffusivity):
     """Return the transfer velocity to a wide field face down, 0.15 Ra^(1/3)."""
-    return (
-        OPEN_PLATE
-        * (GRAVITY * density_rise * ferric_diffusivity**2 / viscosity).to(VELOCITY_CUBED) ** (1 / 3)
-    )
+    return OPEN_PLATE * (GRAVITY * density_rise * ferric_diffusivity**2 / viscosity).to(
+        VELOCITY_CUBED
+    ) ** (1 / 3)
 
 
 @formula(source="narrow_line")
 def narrow_line_velocity(*, density_rise, viscosity, ferric_diffusivity, line_width):
     """Return the transfer velocity to a line face down, 0.54 Ra^(1/4) with L = w/2."""
-    return (
-        NARROW_LINE
-        * (2 * GRAVITY * density_rise * ferric_diffusivity**3 / (viscosity * line_width)).to(
-            VELOCITY_FOURTH
-        )
-        ** (1 / 4)
-    )
+    return NARROW_LINE * (
+        2 * GRAVITY * density_rise * ferric_diffusivity**3 / (viscosity * line_width)
+    ).to(VELOCITY_FOURTH) ** (1 / 4)
 
 
 @formula(source="narrow_line")
@@ -158,9 +154,7 @@ def transport_velocity(*, open_plate_velocity, narrow_line_velocity):
 @formula(source="turnover")
 def recess_number(*, density_rise, line_width, depth, viscosity, ferric_diffusivity):
     """Return the number that tells whether the liquor in a groove turns over (about 40)."""
-    return (
-        GRAVITY * density_rise * line_width**2 * depth / (12 * viscosity * ferric_diffusivity)
-    )
+    return GRAVITY * density_rise * line_width**2 * depth / (12 * viscosity * ferric_diffusivity)
 
 
 def _renewal(number):

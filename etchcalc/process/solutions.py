@@ -58,7 +58,10 @@ def etchant_mass_fraction(*, strength, mixing_temperature):
     return Quantity(_solved(per_volume, 0.0, 0.6, lambda w: w * _density(w, celsius)), ONE)
 
 
-@formula(source="laliberte_density", method="mixture model of Laliberté and Cooper, fitted to measured densities")
+@formula(
+    source="laliberte_density",
+    method="mixture model of Laliberté and Cooper, fitted to measured densities",
+)
 def etchant_density(*, mass_fraction, temperature):
     """Return the density of a ferric chloride solution.
 
@@ -74,7 +77,9 @@ def etchant_density(*, mass_fraction, temperature):
     )
 
 
-@formula(source="baume", method="modulus 145 on the specific gravity at 60/60 °F from the mixture model")
+@formula(
+    source="baume", method="modulus 145 on the specific gravity at 60/60 °F from the mixture model"
+)
 def etchant_baume(*, mass_fraction):
     """Return the degrees Baumé (US, heavy liquids) of a ferric chloride solution at 60 °F."""
     celsius = SIXTY_FAHRENHEIT.to(CELSIUS).magnitude

@@ -18,11 +18,11 @@ def etchant_volume(*, tray_length, tray_width, etchant_level):
 
 
 @formula(source="spent_layer")
-def pooling_interval(*, spacer_height, open_fraction, etch_rate, ferric_demand, ferric_concentration):
+def pooling_interval(
+    *, spacer_height, open_fraction, etch_rate, ferric_demand, ferric_concentration
+):
     """Return the time in which spent liquor fills a third of the gap under the plate."""
-    return (
-        spacer_height / 3 / (open_fraction * etch_rate * ferric_demand / ferric_concentration)
-    )
+    return spacer_height / 3 / (open_fraction * etch_rate * ferric_demand / ferric_concentration)
 
 
 @formula(source="spent_layer")

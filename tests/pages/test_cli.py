@@ -10,11 +10,7 @@ import pytest
 from etchcalc.core import formula
 from etchcalc.pages import cli
 
-NAMES = (
-    "open_area open_fraction narrowest_line narrowest_land undercut film_line_compensation greatest_depth "
-    "etchant_volume etchant_crystals etchant_water etchant_density etchant_baume etch_rate etch_time "
-    "gauge_time metal_removed ferric_used ferric_left stop_out_paint fill_paint"
-).split()
+NAMES = ["open_area", "open_fraction", "narrowest_line", "narrowest_land", "undercut", "film_line_compensation", "greatest_depth", "etchant_volume", "etchant_crystals", "etchant_water", "etchant_density", "etchant_baume", "etch_rate", "etch_time", "gauge_time", "metal_removed", "ferric_used", "ferric_left", "stop_out_paint", "fill_paint"]
 
 GOOD = """
 [plate]
@@ -121,8 +117,12 @@ def test_bad_commissions_are_answered_in_one_sentence_and_write_nothing(case, tm
 WISHES = {
     "too fine": ('finest_line = "0.4 mm"', 'finest_line = "0.15 mm"', "too fine"),
     "too deep": ('depth = "0.2 mm"', 'depth = "0.9 mm"', "too fine"),
-    "tray too small": ("[lines]", '[tray]\ntray_length = "100 mm"\n[lines]', "tray"),
-    "bath too weak": ("[lines]", '[bath]\nstrength = "50 g/L"\n[artwork]\nopen_fraction = "90 %"\n[lines]', "bath"),
+    "tray too small": ("[lines]", '[tray]\ntray_length = "60 mm"\n[lines]', "tray"),
+    "bath too weak": (
+        "[lines]",
+        '[bath]\nstrength = "50 g/L"\n[artwork]\nopen_fraction = "90 %"\n[lines]',
+        "bath",
+    ),
 }
 
 

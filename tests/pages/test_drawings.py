@@ -10,7 +10,13 @@ import pytest
 from etchcalc.pages import drawings
 
 SVG = "{http://www.w3.org/2000/svg}"
-SAYS = {"film": "film", "line": "line", "depth": "depth", "undercut": "undercut", "wanted": "wanted"}
+SAYS = {
+    "film": "film",
+    "line": "line",
+    "depth": "depth",
+    "undercut": "undercut",
+    "wanted": "wanted",
+}
 
 
 def parsed(text):
@@ -31,15 +37,16 @@ def groove(film=0.1, undercut=0.15, depth=0.2, wanted=None):
     )
 
 
-@pytest.mark.parametrize(("film", "undercut", "depth"), [(0.1, 0.15, 0.2), (0.4, 0.3, 0.4), (1, 0.05, 0.1)])
+@pytest.mark.parametrize(
+    ("film", "undercut", "depth"), [(0.1, 0.15, 0.2), (0.4, 0.3, 0.4), (1, 0.05, 0.1)]
+)
 def test_groove_is_drawn_to_one_scale(film, undercut, depth):
     root = groove(film, undercut, depth)
     scale = drawings.groove_scale(film + 2 * undercut, depth)
     wall = numbers(by_class(root, "etch-wall").get("d"))
-    xs, ys = wall[0:2], wall[1::2]
-    left = xs[0]
+    left, floor = wall[0], wall[7]  # move to the left edge, curve to the floor
     assert left == pytest.approx(220 - (film + 2 * undercut) / 2 * scale, abs=0.06)
-    assert max(ys[:8]) - drawings.FACE == pytest.approx(depth * scale, abs=0.06)
+    assert floor - drawings.FACE == pytest.approx(depth * scale, abs=0.06)
     resist = [e for e in root.iter(f"{SVG}rect") if e.get("height") == "10"]
     gap = float(resist[1].get("x")) - float(resist[0].get("width"))
     assert gap == pytest.approx(film * scale, abs=0.11)
@@ -115,7 +122,9 @@ def contrast(a, b):
 TEXTS = ("ink", "muted", "blue", "brown", "red")
 
 
-@pytest.mark.parametrize(("name", "ground", "place"), list(itertools.product(TEXTS, ("paper", "soft"), (0, 1))))
+@pytest.mark.parametrize(
+    ("name", "ground", "place"), list(itertools.product(TEXTS, ("paper", "soft"), (0, 1)))
+)
 def test_text_stands_out_on_light_and_dark(name, ground, place):
     # WCAG 2.1, success criterion 1.4.3: at least 4.5 to 1; its formula of relative luminance
     assert contrast(drawings.COLOURS[name][place], drawings.COLOURS[ground][place]) >= 4.5

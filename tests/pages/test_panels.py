@@ -80,7 +80,9 @@ def test_a_change_is_kept_in_the_commission_and_opens_again(sheet, tmp_path):
     sheet.sliders["temperature"].slider.value = 45
     again = JobSheet(Shop(tmp_path / "shop"))
     assert again.plan.number("temperature") == pytest.approx(45)
-    text = (tmp_path / "shop/commissions/rain-gauge-scale/commission.toml").read_text(encoding="utf-8")
+    text = (tmp_path / "shop/commissions/rain-gauge-scale/commission.toml").read_text(
+        encoding="utf-8"
+    )
     assert "# An invented demonstration" in text
 
 
@@ -88,7 +90,9 @@ def test_saving_says_where_or_why_not(sheet, tmp_path, monkeypatch):
     assert "open the record" in sheet.save()
     folder = tmp_path / "shop/commissions/rain-gauge-scale"
     assert (folder / "record.json").exists() and (folder / "record.html").exists()
-    monkeypatch.setattr("os.fsync", lambda handle: (_ for _ in ()).throw(OSError(28, "No space left on device")))
+    monkeypatch.setattr(
+        "os.fsync", lambda handle: (_ for _ in ()).throw(OSError(28, "No space left on device"))
+    )
     before = (folder / "record.json").read_bytes()
     assert "No space left" in sheet.save()
     assert (folder / "record.json").read_bytes() == before

@@ -13,7 +13,17 @@ ROOT = Path(__file__).parents[2]
 @pytest.fixture(scope="module")
 def wheel(tmp_path_factory):
     folder = tmp_path_factory.mktemp("wheel")
-    words = [sys.executable, "-m", "pip", "wheel", "--no-deps", "--quiet", "--wheel-dir", str(folder), str(ROOT)]
+    words = [
+        sys.executable,
+        "-m",
+        "pip",
+        "wheel",
+        "--no-deps",
+        "--quiet",
+        "--wheel-dir",
+        str(folder),
+        str(ROOT),
+    ]
     subprocess.run(words, check=True, timeout=300)
     return next(folder.glob("*.whl"))
 

@@ -19,7 +19,9 @@ def test_cells_are_thin_and_without_logic(path):
         if cell.cell_type == "code":
             lines = [line for line in cell.source.splitlines() if line.strip()]
             assert len(lines) <= 10
-            assert not re.search(r"^\s*(def|class|for|while|if|lambda)\b", cell.source, re.MULTILINE)
+            assert not re.search(
+                r"^\s*(def|class|for|while|if|lambda)\b", cell.source, re.MULTILINE
+            )
 
 
 @pytest.mark.parametrize("path", BOOKS, ids=lambda p: p.name)
@@ -36,7 +38,17 @@ def test_outputs_are_committed_and_clean(path):
 
 
 def nbval(path):
-    words = [sys.executable, "-m", "pytest", "--nbval", "--nbval-current-env", "-q", "-c", "/dev/null", str(path)]
+    words = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "--nbval",
+        "--nbval-current-env",
+        "-q",
+        "-c",
+        "/dev/null",
+        str(path),
+    ]
     return subprocess.run(words, capture_output=True, text=True, check=False, timeout=300)
 
 

@@ -7,8 +7,9 @@ from importlib import resources
 
 import ipywidgets as widgets
 
+from etchcalc.core.term import Term
 from etchcalc.core.units import show
-from etchcalc.core.vocabulary import Term, term
+from etchcalc.core.vocabulary import term
 from etchcalc.pages.drawings import COLOURS
 
 
@@ -67,7 +68,9 @@ class Typed:
 
     def __init__(self, name: str, changed: Callable, words: str = ""):
         self.term = term(name)
-        self.box = widgets.Text(continuous_update=False, description=words, tooltip=self.term.meaning)
+        self.box = widgets.Text(
+            continuous_update=False, description=words, tooltip=self.term.meaning
+        )
         styled(self.box, f"etch-in-{name}")
         self.says = html("etch-say")
         self._shown = ""

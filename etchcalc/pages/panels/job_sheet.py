@@ -1,6 +1,5 @@
 """The job sheet: the plate and the questions, the three answers, the groove, what can be tried."""
 
-from dataclasses import asdict
 from datetime import date
 from html import escape
 
@@ -10,14 +9,23 @@ from etchcalc.core import tables
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import KINDS, SYSTEMS, show
 from etchcalc.core.vocabulary import term
-from etchcalc.job import answers, drawing
-from etchcalc.job import record as records
+from etchcalc.job import drawing
 from etchcalc.job.commission import Commission
 from etchcalc.job.drawing import Drawing
-from etchcalc.job.plan import Plan, planned
+from etchcalc.job.plan import planned
 from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.pages import drawings, sheet
-from etchcalc.pages.panels.controls import Fold, Later, Slider, Typed, html, style_sheet, styled, usual_words
+from etchcalc.pages.panels import texts
+from etchcalc.pages.panels.controls import (
+    Fold,
+    Later,
+    Slider,
+    Typed,
+    html,
+    style_sheet,
+    styled,
+    usual_words,
+)
 
 QUESTIONS = {
     "plate_thickness": "How thick",
@@ -77,17 +85,7 @@ class JobSheet:
 
     def text(self) -> str:
         """Return the whole result, ranges to two figures, as plain text."""
-        system = self.commission.units
-        said = [self.commission.title, *map(answers.plain, answers.answers(self.plan))]
-        said += [a.text for a in answers.advice(self.plan)]
-        for name, figure in self.plan.figures().items():
-            kind = term(name).kind
-            row = f"{term(name).words:<24}{show(figure.value, kind, system):>20}"
-            if figure.low is not None:
-                ends = [show(end, kind, system, 2, fixed=kind == "time") for end in (figure.low, figure.high)]
-                row += f"   ({ends[0]} to {ends[1]})"
-            said.append(f"{row}   {tables.STATUSES[figure.basis]}")
-        return "\n".join(said)
+        return texts.as_text(self.plan)
 
     def _repr_mimebundle_(self, include=None, exclude=None) -> dict:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.box.model_id}
@@ -132,7 +130,11 @@ class JobSheet:
             self._aside = f"{fault} Until then the drawing is set aside."
             before, self.drawing = self._measured, None
             if before is not None:
-                area = before.open_fraction * commission.values["plate_width"] * commission.values["plate_height"]  # type: ignore[operator]
+                area = (
+                    before.open_fraction
+                    * commission.values["plate_width"]
+                    * commission.values["plate_height"]
+                )
                 self.drawing = Drawing(area, before.open_fraction, None, None, before.digest)
 
     def save(self) -> str:
@@ -158,8 +160,11 @@ class JobSheet:
         self.sides = {name: Typed(name, self.type) for name in ("plate_width", "plate_height")}
         self.sliders = {name: Slider(name, self.type, words) for name, words in SLIDERS.items()}
         self.folds = {key: Fold(words) for key, (words, _) in SUMS.items()}
+        self.caution = html("etch-caution")
         self.cautions = Fold("Usual cautions, step by step")
-        self.answers, self.rests, self.under_plate, self.saved = (html(c) for c in ("etch-one", "etch-small", "etch-small", "etch-small etch-saved"))
+        self.answers, self.rests, self.under_plate, self.saved = (
+            html(c) for c in ("etch-one", "etch-small", "etch-small", "etch-small etch-saved")
+        )
         button = styled(widgets.Button(description="Save the record"), "etch-save")
         button.on_click(self._on_save)
         rows = [w for s in self.sliders.values() for w in (s.row, s.says)]
@@ -174,14 +179,16 @@ class JobSheet:
             *rows,
             *sums,
             *self.cautions.widgets,
-            html("etch-caution", self._caution("mix")),
+            self.caution,
             styled(widgets.HBox([button, self.saved]), "etch-foot"),
         ]
         self.box = styled(widgets.VBox(parts), "etch", "etch-job-sheet")
 
     def _head(self) -> widgets.Widget:
         self.title = html("etch-title")
-        self.units = styled(widgets.ToggleButtons(options=list(SYSTEMS), value=self.commission.units), "etch-toggle")
+        self.units = styled(
+            widgets.ToggleButtons(options=list(SYSTEMS), value=self.commission.units), "etch-toggle"
+        )
         self.units.observe(lambda change: self.choose(units=change["new"]), "value")
         return styled(widgets.HBox([self.title, self.units]), "etch-head")
 
@@ -189,35 +196,60 @@ class JobSheet:
         self.picture = html("etch-picture")
         for side in self.sides.values():
             styled(side.box, "etch-side")
-        on = styled(widgets.Box([self.picture, *(s.box for s in self.sides.values())]), "etch-plate-box")
+        on = styled(
+            widgets.Box([self.picture, *(s.box for s in self.sides.values())]), "etch-plate-box"
+        )
         return widgets.VBox([on, *(s.says for s in self.sides.values()), self.under_plate])
 
     def _questions(self) -> widgets.Widget:
         alloys = {alloy["name"]: key for key, alloy in tables.load("alloys.toml").items()}
-        self.metal = styled(widgets.Dropdown(description="Which metal", options=alloys, value=self.commission.metal), "etch-question")
+        self.metal = styled(
+            widgets.Dropdown(
+                description="Which metal", options=alloys, value=self.commission.metal
+            ),
+            "etch-question",
+        )
         self.metal.observe(lambda change: self.choose(metal=change["new"]), "value")
-        self.grooves = styled(widgets.ToggleButtons(options=GROOVES, value=None), "etch-toggle", "etch-grooves")
-        self.grooves.observe(lambda change: change["new"] and self.type("depth", change["new"]), "value")
+        self.grooves = styled(
+            widgets.ToggleButtons(options=GROOVES, value=None), "etch-toggle", "etch-grooves"
+        )
+        self.grooves.observe(self._on_groove, "value")
         rows: list[widgets.Widget] = []
         for name, control in self.typed.items():
-            rows += [styled(control.box, "etch-question"), *([self.grooves] if name == "depth" else []), control.says]
+            rows += [
+                styled(control.box, "etch-question"),
+                *([self.grooves] if name == "depth" else []),
+                control.says,
+            ]
             if name == "plate_thickness":
                 rows.append(self.metal)
         return widgets.VBox(rows)
+
+    def _on_groove(self, change) -> None:
+        if change["new"]:
+            self.type("depth", change["new"])
 
     def _on_save(self, button) -> None:
         self.saved.value = self.save()
 
     def _show_everything(self) -> None:
-        invented = " · invented demonstration" if self.commission.words.get("invented") in ("yes", "True") else ""
+        invented = (
+            " · invented demonstration"
+            if self.commission.words.get("invented") in ("yes", "True")
+            else ""
+        )
         client = self.commission.words.get("client", "")
-        self.title.value = f"<h2>{escape(self.commission.title)}</h2><span>{escape(client)}{invented}</span>"
+        self.title.value = (
+            f"<h2>{escape(self.commission.title)}</h2><span>{escape(client)}{invented}</span>"
+        )
         for slider in self.sliders.values():
             slider.note.value = usual_words(slider.term, self.commission.units)
         self._show_values()
         self._draw_answers()
         self._draw_sums()
-        self.cautions.body.value = self._all_cautions()
+        hazard = self.commission.alloy.get("hazard")
+        self.caution.value = texts.caution_html("mix", hazard)
+        self.cautions.body.value = texts.cautions_html(hazard)
 
     def _show_values(self, typed: Typed | None = None) -> None:
         """Put every value into its boxes and handles; the box that was typed in stays as typed."""
@@ -232,7 +264,9 @@ class JobSheet:
                 if isinstance(control, Slider):
                     control.place(self.plan.number(name))
             depth = self.plan.number("depth")
-            near = [text for text in GROOVES.values() if abs(float(text.split()[0]) - depth) < 0.005]
+            near = [
+                text for text in GROOVES.values() if abs(float(text.split()[0]) - depth) < 0.005
+            ]
             self.grooves.value = near[0] if near else None
             self._draw_plate()
         finally:
@@ -247,64 +281,29 @@ class JobSheet:
         return show(self.plan.middle(name), entry.kind, system, fixed=False)
 
     def _draw_plate(self) -> None:
-        sides = [self.plan.number(name) for name in self.sides]
+        width, height = (self.plan.number(n) for n in ("plate_width", "plate_height"))
         preview = self.drawing.preview if self.drawing else b""
-        state = (*sides, len(preview))
+        state = (width, height, len(preview))
         if getattr(self, "_plate_drawn", None) != state:
             self._plate_drawn = state
-            self.picture.value, places = drawings.plate(*sides, preview)
+            self.picture.value, places = drawings.plate(width, height, preview)
             for name, (x, y) in places.items():
-                self.sides[name].box.layout.left, self.sides[name].box.layout.top = f"{x:.1%}", f"{y:.1%}"
+                self.sides[name].box.layout.left, self.sides[name].box.layout.top = (
+                    f"{x:.1%}",
+                    f"{y:.1%}",
+                )
         share = show(self.plan.middle("open_fraction"), "share", fixed=False, count=3)
         basis = tables.STATUSES[self.plan.book.basis["open_fraction"]]
-        self.under_plate.value = f"<p>{share} of this face is open metal: {basis}.</p>" + (f"<p class='etch-aside'>{escape(self._aside)}</p>" if self._aside else "")
+        self.under_plate.value = f"<p>{share} of this face is open metal: {basis}.</p>" + (
+            f"<p class='etch-aside'>{escape(self._aside)}</p>" if self._aside else ""
+        )
 
     def _draw_answers(self) -> None:
         """One widget for sentence, groove and forecast: what moves together is sent together."""
-        said = "".join(f"<p>{sheet.bold(a)}</p>" for a in answers.answers(self.plan))
-        more = "".join(f"<p class='{'etch-out' if a.way_out else ''}'>{escape(a.text)}</p>" for a in answers.advice(self.plan))
-        groove, fan = pictures(self.plan)
-        self.answers.value = (
-            f"<div class='etch-sentence' aria-live='polite'>{said}</div><div class='etch-advice'>{more}</div>"
-            f"<div class='etch-two'><div><h3>The finest line, cut through</h3>{groove}</div><div><h3>Depth against time</h3>{fan}</div></div>"
-        )
-        figures = self.plan.book.basis
-        factor = show(self.plan.middle("etch_factor"), "number")
-        self.rests.value = (
-            f"The finest line takes {answers.shown(self.plan, 'greatest_depth')} at most. Rate: {tables.STATUSES[figures['fresh_rate']]}. "
-            f"Etch factor {factor}: {tables.STATUSES[figures['etch_factor']]}. Stop-out paint {answers.shown(self.plan, 'stop_out_paint')}, "
-            f"fill paint {answers.shown(self.plan, 'fill_paint')}. Tilt every {answers.shown(self.plan, 'tilt_interval')}; look and change places after about an hour."
-        )
+        self.answers.value = texts.answers_html(self.plan)
+        self.rests.value = texts.rests_html(self.plan)
 
     def _draw_sums(self) -> None:
         for key, (_, names) in SUMS.items():
             known = [n for n in names if n in self.plan.book.uses]
-            body = "".join(self._sum(n) for n in known)
-            self.folds[key].body.value = body
-
-    def _sum(self, name: str) -> str:
-        working = self.plan.working(name)
-        figure = self.plan.figures(name)[name]
-        ends = ""
-        if figure.low is not None and figure.low != figure.high:
-            low, high = (show(e, term(name).kind, self.commission.units) for e in (figure.low, figure.high))
-            ends = f"   ({low} to {high})"
-        sources = escape(" · ".join(working.sources))
-        return f"<pre>{escape(sheet.sum_text(asdict(working)) + ends)}</pre><p class='etch-source'>{sources}</p>"
-
-    def _caution(self, step: str) -> str:
-        entry = next(s for s in tables.load("steps.toml")["step"] if s["key"] == step)
-        texts = [c["text"] for c in records.cautions(entry, self.commission.alloy.get("hazard"))]
-        return f"<p><b>{escape(entry['title'])}:</b> {escape(' '.join(texts))}</p><p class='etch-small-print'>Usual cautions; local rules and licensed practice come first.</p>"
-
-    def _all_cautions(self) -> str:
-        steps = [s["key"] for s in tables.load("steps.toml")["step"] if s["hazards"] and s["key"] != "mix"]
-        return "".join(self._caution(key) for key in steps)
-
-
-def pictures(plan: Plan) -> tuple[str, str]:
-    """Return the groove and the forecast of a plan as SVG."""
-    data = records.pictured(plan)
-    system = plan.commission.units
-    curve = data["depth_against_time"]
-    return sheet.groove_of(data), sheet.fan_picture(curve, plan.number("depth"), plan.number("gauge_time"), system)
+            self.folds[key].body.value = "".join(texts.sum_html(self.plan, n) for n in known)
