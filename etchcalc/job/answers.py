@@ -200,6 +200,17 @@ def _line_differs(plan: Plan) -> Advice | None:
     )
 
 
+def _hairs(plan: Plan) -> Advice | None:
+    if plan.drawing is None or not plan.drawing.hairs:
+        return None
+    places = " and ".join(f"({x:.1f}, {y:.1f})" for x, y in plan.drawing.hairs)
+    return Advice(
+        "hairs",
+        "The drawing has something too thin for any film, counted from the top left in mm at "
+        f"{places}: look there.",
+    )
+
+
 def _nothing_open(plan: Plan) -> Advice | None:
     if plan.number("open_area") > 0:
         return None
@@ -272,6 +283,7 @@ _RULES = (
     _heater_bared,
     _nothing_open,
     _line_differs,
+    _hairs,
     _through,
     _hot,
     _fields_lag,

@@ -103,9 +103,9 @@ class Commission:
         """Return the source key of a quantity that was not said."""
         return term(name).source
 
-    def with_one(self, name: str, text: str) -> "Commission":
+    def with_one(self, name: str, text: str, system: str = "") -> "Commission":
         """Return the commission with one quantity typed anew; the quick way for a slider."""
-        values = {**self.values, name: term(name).read(text, self.units)}
+        values = {**self.values, name: term(name).read(text, system or self.units)}
         faults: list[str] = []
         _together(values, faults)
         if faults:

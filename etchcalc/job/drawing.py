@@ -21,6 +21,8 @@ class Drawing:
         Of one plate's face.
     narrowest_line, narrowest_land : Quantity or None
         None where there is none.
+    hairs : tuple of (float, float)
+        Places, in mm from the top left, of lines or lands too thin to be measured.
     digest : str
         SHA-256 of the file.
     preview : bytes
@@ -31,6 +33,7 @@ class Drawing:
     open_fraction: Any
     narrowest_line: Any
     narrowest_land: Any
+    hairs: tuple[tuple[float, float], ...] = ()
     digest: str = ""
     preview: bytes = b""
 
@@ -67,6 +70,7 @@ def measured(commission: Commission, cache: Path | None = None) -> Drawing | Non
         Quantity(m.open_fraction, unit("dimensionless")),
         length(m.narrowest_line),
         length(m.narrowest_land),
+        tuple(place for place in (m.hairline_place, m.hairland_place) if place is not None),
         found.digest,
         found.preview,
     )

@@ -272,9 +272,7 @@ def fan(
     body += [_text(left - 6, float(y(d)) + 4, t, "end", "muted") for d, t in ticks]
     step = axis_step(most)
     for minute in range(0, int(most) + 1, step):
-        body.append(
-            _text(float(x(minute)), base + 18, _axis_words(minute, step), "middle", "muted")
-        )
+        body.append(_text(float(x(minute)), base + 18, axis_words(minute, step), "middle", "muted"))
     body += [
         f"<path class='etch-band' d='M{band}Z' fill='{_c('blue')}' opacity='.18'/>",
         f"<path class='etch-middle' d='M{path(line(middle))}' fill='none' stroke='{_c('blue')}' stroke-width='2'/>",
@@ -299,7 +297,8 @@ def fan(
     return _svg(FAN_WIDTH, FAN_HEIGHT, title, text, body, "fan")
 
 
-def _axis_words(minute: int, step: int) -> str:
+def axis_words(minute: int, step: int) -> str:
+    """Return what stands at a tick of a time axis whose ticks are `step` minutes apart."""
     if minute == 0:
         return "0"
     return f"{minute // 60} h" if step % 60 == 0 else f"{minute} min"

@@ -164,7 +164,7 @@ def plate_picture(record: dict, preview: bytes) -> str:
     return drawings.with_words(picture, [(places[n], says[n]) for n in sizes])
 
 
-def page(record: dict, preview: bytes = b"") -> str:
+def page(record: dict, preview: bytes = b"", plot: str = "") -> str:
     """Return record.html: first the page for the bench, then figures, inputs and sums.
 
     Parameters
@@ -173,6 +173,8 @@ def page(record: dict, preview: bytes = b"") -> str:
         As `etchcalc.job.record.record` gives it, or read from record.json.
     preview : bytes
         PNG of the plate's face.
+    plot : str
+        SVG that follows the figures.
     """
     system = record["words"]["units"]
     drawn = [plate_picture(record, preview), *pictures(record)]
@@ -183,6 +185,7 @@ def page(record: dict, preview: bytes = b"") -> str:
         invented=record["words"].get("invented", "") in ("yes", "True", "true"),
         answers=[bold(a) for a in record["answers"]],
         facts=_facts(record, system),
+        plot=Markup(plot),
         pictures=[Markup(p) for p in drawn],
         figures=_figures(record, system),
         inputs=_inputs(record, system),
@@ -238,9 +241,11 @@ def save(plan: Plan, folder: Path, saved: str = "") -> Path:
     BadInput
         The folder cannot be written; whatever stood there still stands.
     """
+    from etchcalc.pages import figures  # matplotlib: only where a page is saved
+
     record = records.record(plan, saved)
     preview = plan.drawing.preview if plan.drawing else b""
-    html = page(record, preview)
+    html = page(record, preview, figures.time_against_temperature(plan))
     artwork = plan.commission.artwork
     if artwork is not None:
         target = folder / artwork.name

@@ -1,4 +1,7 @@
-"""Published tables: ``@pytest.mark.published("file.csv")`` gives a test one `row` at a time."""
+"""Published tables: ``@pytest.mark.published("file.csv")`` gives a test one `row` at a time.
+
+Further names in the marker are columns: rows that leave one of them empty are left out.
+"""
 
 import csv
 from decimal import Decimal
@@ -10,7 +13,7 @@ PUBLISHED = Path(__file__).parents[1] / "published"
 
 
 def pytest_configure(config):
-    config.addinivalue_line("markers", "published(file): one `row` of a published table at a time")
+    config.addinivalue_line("markers", "published(file, *columns): one `row` of a published table at a time")
 
 
 def pytest_generate_tests(metafunc):
@@ -18,7 +21,7 @@ def pytest_generate_tests(metafunc):
     if marker and "row" in metafunc.fixturenames:
         text = (PUBLISHED / marker.args[0]).read_text(encoding="utf-8")
         lines = [line for line in text.splitlines() if not line.startswith("#")]
-        rows = list(csv.DictReader(lines))
+        rows = [row for row in csv.DictReader(lines) if all(row[c] for c in marker.args[1:])]
         metafunc.parametrize("row", rows, ids=[" ".join(list(row.values())[:2]) for row in rows])
 
 

@@ -61,18 +61,17 @@ def test_water_is_the_handbooks(t, density, viscosity):
     assert mixture.water_viscosity(t) == pytest.approx(viscosity, rel=0.005)
 
 
-@pytest.mark.published("ferric_chloride.csv")
+@pytest.mark.published("ferric_chloride.csv", "millipascal_seconds")
 def test_viscosity_is_the_handbooks_within_three_and_a_half_percent(row):
-    if not row["millipascal_seconds"]:
-        pytest.skip("density alone is printed")
     ours = mixture.viscosity({"FeCl3": float(row["percent"]) / 100}, 20.0)
     assert ours == pytest.approx(float(row["millipascal_seconds"]), rel=0.035)
 
 
 @pytest.mark.parametrize("salt", mixture.SALTS)
 def test_molar_masses_are_the_librarys(salt):
+    # the published table of fits prints CuCl2 as 134.48, 0.03 % above its atomic weights
     theirs = periodictable.formula(salt).mass
-    assert mixture.MOLAR_MASS[salt] == pytest.approx(theirs, rel=2e-4)
+    assert mixture.MOLAR_MASS[salt] == pytest.approx(theirs, rel=3e-4)
 
 
 def test_a_used_bath_reads_stronger_than_it_is():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import logging
 import os
 import secrets
 import signal
@@ -162,8 +163,14 @@ def _run(server: Any, page: str, announce: Announce, browser: bool) -> None:
 
     server.io_loop.add_callback(_start_kernel, server, page)
     server.io_loop.add_callback(answering)
+    server.log.addFilter(_is_worth_telling)
     with _stopped_by_ctrl_c(server):
         server.start()
+
+
+def _is_worth_telling(record: logging.LogRecord) -> bool:
+    """Return whether an error of the server is one: a page that was left early is not."""
+    return "StreamClosedError" not in str(record.exc_info)
 
 
 @contextlib.contextmanager

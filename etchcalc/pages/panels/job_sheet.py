@@ -79,6 +79,7 @@ class JobSheet:
         self._build()
         self._late = Later(self._draw_sums, 0.15)
         self._keep = Later(self._write, 0.6)
+        self._plot = Later(self._draw_plot, 1.0)
         self._show_everything()
 
     # what it reads as ----------------------------------------------------------------------
@@ -119,6 +120,7 @@ class JobSheet:
         self.commission = commission
         self._draw_answers()
         self._late()
+        self._plot()
         self._keep()
 
     def _refresh_drawing(self, commission: Commission) -> None:
@@ -135,7 +137,7 @@ class JobSheet:
                     * commission.values["plate_width"]
                     * commission.values["plate_height"]
                 )
-                self.drawing = Drawing(area, before.open_fraction, None, None, before.digest)
+                self.drawing = Drawing(area, before.open_fraction, None, None)
 
     def save(self) -> str:
         """Save the record beside the commission and return the sentence to show."""
@@ -160,6 +162,7 @@ class JobSheet:
         self.sides = {name: Typed(name, self.type) for name in ("plate_width", "plate_height")}
         self.sliders = {name: Slider(name, self.type, words) for name, words in SLIDERS.items()}
         self.folds = {key: Fold(words) for key, (words, _) in SUMS.items()}
+        self.warmer = Fold("If the bath is colder or warmer")
         self.caution = html("etch-caution")
         self.cautions = Fold("Usual cautions, step by step")
         self.answers, self.rests, self.under_plate, self.saved = (
@@ -177,6 +180,7 @@ class JobSheet:
             self.rests,
             html("", "<h3>Try</h3>"),
             *rows,
+            *self.warmer.widgets,
             *sums,
             *self.cautions.widgets,
             self.caution,
@@ -246,7 +250,8 @@ class JobSheet:
             slider.note.value = usual_words(slider.term, self.commission.units)
         self._show_values()
         self._draw_answers()
-        self._draw_sums()
+        self._late()
+        self._plot()
         hazard = self.commission.alloy.get("hazard")
         self.caution.value = texts.caution_html("mix", hazard)
         self.cautions.body.value = texts.cautions_html(hazard)
@@ -302,6 +307,11 @@ class JobSheet:
         """One widget for sentence, groove and forecast: what moves together is sent together."""
         self.answers.value = texts.answers_html(self.plan)
         self.rests.value = texts.rests_html(self.plan)
+
+    def _draw_plot(self) -> None:
+        from etchcalc.pages import figures  # matplotlib: loaded after the page has opened
+
+        self.warmer.body.value = figures.time_against_temperature(self.plan)
 
     def _draw_sums(self) -> None:
         for key, (_, names) in SUMS.items():

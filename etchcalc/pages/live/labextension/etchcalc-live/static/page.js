@@ -78,8 +78,10 @@ export function addFoot(panel) {
     showCode(panel, shown);
     say(shown);
   });
-  // The notebook takes the focus back from whatever is in it and in none of its cells.
-  foot.addEventListener('focusin', event => event.stopPropagation());
+  // The notebook takes the focus, and the Enter key, from what is in none of its cells.
+  for (const type of ['focusin', 'keydown', 'keyup', 'mousedown']) {
+    foot.addEventListener(type, event => event.stopPropagation());
+  }
   button.setAttribute(SUPPRESS, 'true');
   foot.append(button);
   const node = panel.content.node;

@@ -36,11 +36,12 @@ const claimed = (tab, attempt) =>
   `{'tab': '${tab}', 'attempt': '${attempt}', 'done': False})`;
 
 /** Whether this tab is to run the cells: 'run', or 'found' live, or 'others' are at it. */
-async function whoRuns(kernel, tab) {
+async function whoRuns(kernel, tab, shown) {
   const attempt = `${tab}-${Date.now()}`;
   const { count, answer: claim } = await ask(kernel, claimed(tab, attempt));
   if (!claim) return count > 0 ? 'found' : 'run';            // not a kernel of ours
-  if (claim.done) return 'found';
+  // Between our reading of the file and our question another tab may have saved it.
+  if (claim.done) return claim.saved === shown ? 'found' : 'others';
   if (claim.attempt === attempt && count > 0) return 'found'; // run, but not by a page of ours
   return claim.tab === tab ? 'run' : 'others';
 }
@@ -57,23 +58,25 @@ async function othersDone(kernel) {
 export async function makeLive(panel, context, contents, NotebookActions) {
   const kernel = panel.sessionContext.session?.kernel;
   if (!kernel || panel.isDisposed) return;
-  const turn = await whoRuns(kernel, tabName());
+  const turn = await whoRuns(kernel, tabName(), context.contentsModel?.last_modified);
   if (turn === 'found') return;
   if (turn === 'others' && (await othersDone(kernel))) {
     await context.revert();                                   // to what that tab has saved
     return;
   }
-  await runAndSave(panel, context, contents, NotebookActions);
-  await ask(kernel, `${CLAIM}.update(done=True)`);
+  const saved = await runAndSave(panel, context, contents, NotebookActions);
+  await ask(kernel, `${CLAIM}.update(done=True, saved='${saved}')`);
 }
 
+/** Run the code cells and save them with their outputs; when it was saved. */
 async function runAndSave(panel, context, contents, NotebookActions) {
   const notebook = panel.content;
   const cells = notebook.widgets.filter(cell => cell.model.type === 'code');
   // runCells, unlike runAll, neither moves the selection nor scrolls.
   await NotebookActions.runCells(notebook, cells, panel.sessionContext);
   // Past the document's context, which asks in a dialog where another tab saved before.
-  await contents.save(context.path, {
+  const { last_modified: saved } = await contents.save(context.path, {
     type: 'notebook', format: 'json', content: context.model.toJSON(),
   });
+  return saved;
 }
