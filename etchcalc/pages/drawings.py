@@ -178,7 +178,7 @@ def groove(
             f"<path class='etch-wanted' d='M{middle - half:.1f} {FACE - 10}V{floor:.1f}M{middle + half:.1f} {FACE - 10}V{floor:.1f}' "
             f"stroke='{_c('brown')}' stroke-dasharray='5 3' fill='none'/>"
         )
-        body.append(_text(8, FACE + 18, says["wanted"], colour="brown"))
+        body.append(_text(8, FACE + 18, says["wanted"], colour="on"))
     bar = 0.1 * scale if scale >= 200 else 0.5 * scale
     body.append(
         f"<path d='M{GROOVE_WIDTH - 12 - bar:.1f} {base - 8}h{bar:.1f}' stroke='{_c('on')}' stroke-width='3'/>"

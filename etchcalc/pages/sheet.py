@@ -31,13 +31,21 @@ def bold(text: str) -> Markup:
     return Markup("".join(f"<b>{p}</b>" if i % 2 else p for i, p in enumerate(parts)))
 
 
-def sum_text(working: dict) -> str:
-    """Return a working as plain text: formula, numbers, result; or inputs, method, result."""
+def sum_text(working: dict, ends: str = "") -> str:
+    """Return a working as plain text: formula, numbers, result; or inputs, method, result.
+
+    Parameters
+    ----------
+    working : dict
+        As a record holds it.
+    ends : str
+        The range, to stand after the result.
+    """
     if working["method"]:
         width = max((len(name) for name, _ in working["inputs"]), default=0)
         rows = [f"{name:<{width}} = {value}" for name, value in working["inputs"]]
         return "\n".join(
-            [*rows, f"{working['title']}: {working['method']}", f"= {working['result']}"]
+            [*rows, f"{working['title']}: {working['method']}", f"= {working['result']}{ends}"]
         )
     rows = []
     for line in working["lines"]:
@@ -47,6 +55,7 @@ def sum_text(working: dict) -> str:
             f"{indent} = {line['numbers']}",
             f"{indent} = {line['result']}",
         ]
+    rows[-1] += ends
     marked = [f"{name}: {value}" for name, value in working["inputs"] if value.endswith(")")]
     return "\n".join(rows + ([f"({'; '.join(marked)})"] if marked else []))
 

@@ -78,7 +78,7 @@ def sum_html(plan: Plan, name: str) -> str:
         ends = f"   ({low} to {high})"
     sources = escape(" · ".join(working.sources))
     return (
-        f"<pre>{escape(sheet.sum_text(asdict(working)) + ends)}</pre>"
+        f"<pre>{escape(sheet.sum_text(asdict(working), ends))}</pre>"
         f"<p class='etch-source'>{sources}</p>"
     )
 
