@@ -14,11 +14,12 @@ import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 import numpy as np
 
 from etchcalc.core import tables
-from etchcalc.core.units import Quantity, in_full, show
+from etchcalc.core.units import Quantity, in_full, show, show_in_full
 from etchcalc.core.vocabulary import term
 
 REGISTERED: dict[str, "Formula"] = {}
@@ -114,7 +115,7 @@ def working(name: str, inputs: dict, named: str = "") -> Working:
     called = named or name
     lines = () if entry.method else tuple(_lines(entry, first, called))
     sources = [tables.source(entry.source).citation]
-    sources += [_constant_words(v) for v in constants_used(entry.function)]
+    sources += [value.said for value in constants_used(entry.function)]
     return Working(
         called,
         term(called).words,
@@ -135,20 +136,10 @@ def _value(name: str, quantity) -> str:
     return show(quantity, term(name).kind, count=4, fixed=False)
 
 
-def _plain(quantity) -> str:
-    return f"{in_full(float(quantity.magnitude))} {quantity.units:~P}".strip()
-
-
-def _constant_words(value: tables.Value) -> str:
-    where = tables.source(value.source).citation
-    held = f", at {value.condition}" if value.condition else ""
-    return f"{value.name.replace('_', ' ')} {_plain(value.quantity)}{held}: {where}"
-
-
 @cache
-def _statements(function: Callable) -> list[ast.stmt]:
-    tree = ast.parse(textwrap.dedent(inspect.getsource(function))).body[0]
-    assert isinstance(tree, ast.FunctionDef)
+def _statements(function: Callable) -> list[Any]:
+    """Return the assignments and the return of a formula; its docstring is an expression."""
+    tree: Any = ast.parse(textwrap.dedent(inspect.getsource(function))).body[0]
     return [s for s in tree.body if not isinstance(s, ast.Expr)]
 
 
@@ -156,12 +147,7 @@ def _lines(entry: Formula, inputs: dict, called: str):
     """Run a function statement by statement, yielding a line for each."""
     space = dict(inputs)
     for statement in _statements(entry.function):
-        if isinstance(statement, ast.Assign):
-            assert isinstance(statement.targets[0], ast.Name)
-            name = statement.targets[0].id
-        else:
-            name = called
-        assert isinstance(statement, ast.Assign | ast.Return) and statement.value is not None
+        name = statement.targets[0].id if isinstance(statement, ast.Assign) else called
         teller = _Teller(entry.function.__globals__, space)
         words, numbers = teller.tell(statement.value)
         space[name] = teller.value(statement.value)
@@ -200,8 +186,8 @@ class _Teller:
         if isinstance(node, ast.BinOp):
             return self._operation(node, above)
         if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
-            words, numbers = self.tell(node.operand, 2)
-            return f"−{words}", f"−{numbers}"
+            both = [f"−{text}" for text in self.tell(node.operand, 2)]
+            return tuple(f"({text})" if above > 2 else text for text in both)  # type: ignore[return-value]
         if isinstance(node, ast.Constant):
             return (in_full(float(str(node.value))),) * 2
         if isinstance(node, ast.Name):
@@ -210,7 +196,7 @@ class _Teller:
             if node.func.attr == "to":  # a change of unit: a name is shown in that unit
                 inner = self.tell(node.func.value, above)
                 named = isinstance(node.func.value, ast.Name)
-                return inner[0], _plain(self.value(node)) if named else inner[1]
+                return inner[0], show_in_full(self.value(node)) if named else inner[1]
             parts = [self.tell(a) for a in node.args]
             call = _CALLS[node.func.attr]
             return tuple(f"{call}({', '.join(p)})" for p in zip(*parts, strict=True))  # type: ignore[return-value]
@@ -221,8 +207,12 @@ class _Teller:
         right_side = strength + isinstance(node.op, ast.Sub | ast.Div | ast.Pow)
         left = self.tell(node.left, strength + isinstance(node.op, ast.Pow))
         right = self.tell(node.right, right_side)
-        if isinstance(node.op, ast.Pow) and " " in left[1] and left[1][0] != "(":
-            left = left[0], f"({left[1]})"  # a number with its unit is one thing
+        if (
+            isinstance(node.op, ast.Pow)
+            and left[1][0] != "("
+            and (" " in left[1] or "−" in left[1])
+        ):
+            left = left[0], f"({left[1]})"  # a number with its sign and its unit is one thing
         both = [f"{a}{sign}{b}" for a, b in zip(left, right, strict=True)]
         if strength < above:
             both = [f"({text})" for text in both]
@@ -234,4 +224,4 @@ class _Teller:
         constant = tables.constant_of(self.globals[name])
         if constant is None:
             raise TypeError(f"{name} is neither an input nor a constant of a table")
-        return constant.name.replace("_", " "), _plain(constant.quantity)
+        return constant.name.replace("_", " "), show_in_full(constant.quantity)

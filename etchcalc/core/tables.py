@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
-from etchcalc.core.units import Quantity, unit
+from etchcalc.core.units import Quantity, show_in_full, unit
 
 # From the firmest to the weakest, with the plain word under a figure.
 STATUSES = {
@@ -55,6 +55,13 @@ class Value:
     status: str
     source: str
     condition: str = ""
+
+    @property
+    def said(self) -> str:
+        """The value with its condition and where it comes from, as it stands under a sum."""
+        held = f", at {self.condition}" if self.condition else ""
+        where = source(self.source).citation
+        return f"{self.name.replace('_', ' ')} {show_in_full(self.quantity)}{held}: {where}"
 
 
 def weakest(statuses) -> str:

@@ -40,7 +40,7 @@ _ATOMS = {
     "m": "m metre meter",
     "um": "um µm μm micron micrometre micrometer",
     "inch": 'in inch inche " ″ ”',
-    "foot": "ft foot feet ′",
+    "foot": "ft foot feet ′ '",
     "thou": "thou thousandth mil",
     "litre": "l litre liter",
     "ml": "ml millilitre milliliter cc",
@@ -86,6 +86,7 @@ _NUMBER = re.compile(
     r"|(?:\d[\d.,]*|[.,]\d+)(?:[eE][+\-]?\d+)?|nan|inf)",
     re.IGNORECASE,
 )
+DIFFERENCE = re.compile(r"(±|\+/-|\+-)\s*")
 _NAMES = (
     (r"fl(?:uid)?\.?\s*oz\b\.?|fluid\s+ounces?", "fluid_ounce"),
     (r"\bgals?\b\.?|\bgallons?\b", "gallon"),
@@ -133,7 +134,9 @@ def _number(text: str) -> float:
 
 def _factor(word: str):
     """Return the unit of one factor such as ``mm``, ``m^2`` or ``litres``."""
-    name, _, power = word.partition("^")
+    name, caret, power = word.partition("^")
+    if caret and not power:
+        raise BadInput(f"“{word.strip()}” is not a unit that is known here")
     name = name.strip().rstrip(".").replace(" ", "_")
     for candidate in (name, name.removesuffix("s")):
         if candidate in _TWO_SIZES:
@@ -190,7 +193,7 @@ def read(text: str):
         `etchcalc.core.vocabulary.Term.read` completes it.
     """
     t = text.strip()
-    difference = re.match(r"(±|\+/-|\+-)\s*", t)
+    difference = DIFFERENCE.match(t)
     if difference:
         t = t[difference.end() :]
     found = list(_NUMBER.finditer(t))
@@ -213,11 +216,15 @@ def read(text: str):
     return _sum_of(parts, text)
 
 
+_NEVER_ADDED = (ONE, CELSIUS, unit("degF"), KELVIN)
+
+
 def _sum_of(parts, text: str):
     """Return the sum of the parts of ``7 lb 8 oz``, refusing what cannot be added."""
     total = parts[0]
     for before, part in pairwise(parts):
-        if part.dimensionality != total.dimensionality or part.units == ONE or not part < before:
+        alike = part.dimensionality == total.dimensionality and part.units not in _NEVER_ADDED
+        if not alike or not part < before:
             raise BadInput(f"“{text.strip()}” has two numbers that do not belong together")
         total = total + part
     return total
@@ -304,6 +311,11 @@ def figures(value: float, count: int = 3) -> str:
 def in_full(number: float) -> str:
     """Return a number that stands in a formula or a table, as it stands there."""
     return f"{number:.7g}".replace("-", "−")
+
+
+def show_in_full(quantity) -> str:
+    """Return a scalar quantity in its own unit, as it stands in a formula or a table."""
+    return f"{in_full(float(quantity.magnitude))} {quantity.units:~P}".strip()
 
 
 def show(quantity, kind: str, system: str = "metric", count: int = 3, fixed: bool = True) -> str:

@@ -12,14 +12,19 @@ def load_share(*, spent_share, practical_stop):
     return np.minimum(spent_share, practical_stop)
 
 
-@formula(source="first_order_tiring")
+@formula(
+    source="first_order_tiring",
+    method="share used / −ln(1 − share used), as the rate falls with the ferric left; 1 where "
+    "nothing is used",
+)
 def tiring(*, load_share):
     """Return the mean rate over the fresh one while a share of the ferric is used up.
 
     First order in the ferric left: the time to use up the share s is
     −ln(1 − s)/s of the time at the fresh rate.
     """
-    return load_share / -np.log(1 - load_share)
+    share = np.maximum(load_share.to(ONE).magnitude, 1e-9)
+    return Quantity(share / -np.log1p(-share), ONE)
 
 
 @formula(source="first_order_tiring")

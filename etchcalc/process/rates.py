@@ -204,11 +204,11 @@ def fresh_rate(
         * line_width.to(METRE).magnitude ** 2
         / (12 * viscosity.to(PASCAL_SECOND).magnitude * diffusivity)
     )
-    full = depth.to(METRE).magnitude
-    steps = _SLICES.reshape((-1,) + (1,) * np.broadcast(full, per_depth).ndim) * full
-    groove = steps / (_renewal(per_depth * steps) * diffusivity)
     outside = 1 / reaction_velocity.to(VELOCITY).magnitude
     outside = outside + 1 / transport_velocity.to(VELOCITY).magnitude
     share = ferric_concentration.to(MOL_M3).magnitude / ferric_demand.to(MOL_M3).magnitude
+    full = depth.to(METRE).magnitude
+    steps = _SLICES.reshape((-1,) + (1,) * np.broadcast(full, per_depth, outside).ndim) * full
+    groove = steps / (_renewal(per_depth * steps) * diffusivity)
     rate = share / (outside + groove).mean(axis=0)
     return Quantity(rate, RATE) * rate_correction

@@ -163,7 +163,8 @@ def _run(server: Any, page: str, announce: Announce, browser: bool) -> None:
 
     server.io_loop.add_callback(_start_kernel, server, page)
     server.io_loop.add_callback(answering)
-    server.log.addFilter(_is_worth_telling)
+    for handler in server.log.handlers:
+        handler.addFilter(_is_worth_telling)
     with _stopped_by_ctrl_c(server):
         server.start()
 

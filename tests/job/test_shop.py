@@ -1,0 +1,155 @@
+"""The shop's folder: saved whole or not at all, and under names that are safe."""
+
+import errno
+import os
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from etchcalc.core.faults import BadInput
+from etchcalc.job.shop import DEMO, Shop, demo_files, folder_name, shop_folder, write_whole
+
+TRIED = settings(deadline=None, derandomize=True, max_examples=200)
+# names that Windows keeps for itself (Microsoft, "Naming files, paths, and namespaces")
+RESERVED = {"con", "prn", "aux", "nul", *(f"{d}{n}" for d in ("com", "lpt") for n in range(1, 10))}
+
+
+def full(*_args, **_kwargs):
+    raise OSError(errno.ENOSPC, "No space left on device")
+
+
+@pytest.mark.parametrize("broken", ["replace", "fsync", "open"])
+def test_a_failing_save_leaves_the_old_file_whole(tmp_path, monkeypatch, broken):
+    path = tmp_path / "commission.toml"
+    write_whole(path, b"old")
+    if broken == "open":
+        monkeypatch.setattr("tempfile.mkstemp", full)
+    else:
+        monkeypatch.setattr(os, broken, full)
+    with pytest.raises(BadInput) as fault:
+        write_whole(path, b"new, and longer")
+    monkeypatch.undo()
+    assert path.read_bytes() == b"old"
+    assert [p.name for p in tmp_path.iterdir()] == ["commission.toml"]
+    assert "commission.toml could not be saved" in str(fault.value)
+    assert "No space left on device" in str(fault.value)
+    assert "what was there is unchanged" in str(fault.value)
+
+
+def test_a_save_is_whole(tmp_path):
+    path = tmp_path / "deep" / "er" / "commission.toml"
+    for content in (b"one", b"two" * 100000, b""):
+        write_whole(path, content)
+        assert path.read_bytes() == content
+    assert [p.name for p in path.parent.iterdir()] == ["commission.toml"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no such rights")
+def test_a_saved_file_has_ordinary_rights(tmp_path):
+    path = tmp_path / "a"
+    write_whole(path, b"x")
+    (tmp_path / "b").write_bytes(b"x")
+    assert path.stat().st_mode == (tmp_path / "b").stat().st_mode
+
+
+def test_a_folder_that_cannot_be_made(tmp_path):
+    (tmp_path / "file").write_bytes(b"")
+    with pytest.raises(BadInput, match="could not be saved"):
+        write_whole(tmp_path / "file" / "commission.toml", b"x")
+
+
+# names
+
+
+@pytest.mark.parametrize(
+    ("title", "name"),
+    [
+        ("Tide table", "tide-table"),
+        ("<script>alert(1)</script>", "script-alert-1-script"),
+        ("../../x", "x"),
+        ("..", "commission"),
+        ("", "commission"),
+        ("🕰️", "commission"),
+        ("🕰️ Uhr", "uhr"),
+        ("Zoë’s Dial №2", "zoes-dial-no2"),
+        ("C:\\Windows", "c-windows"),
+        ("a" * 300, "a" * 60),
+        (".hidden", "hidden"),
+        ("-rf", "rf"),
+        ("line\nbreak\0nul", "line-break-nul"),
+    ],
+)
+def test_folder_names(title, name):
+    assert folder_name(title) == name
+
+
+@TRIED
+@given(st.text(max_size=300) | st.text(alphabet="ab -./", min_size=50, max_size=80))
+def test_a_folder_name_is_safe_and_its_own_name(title):
+    name = folder_name(title)
+    assert name and len(name) <= 60
+    assert set(name) <= set("abcdefghijklmnopqrstuvwxyz0123456789-")
+    assert not name.startswith("-") and not name.endswith("-")
+    assert folder_name(name) == name
+
+
+def test_a_long_title_cut_at_a_blank(tmp_path):
+    title = "a" * 59 + " dial"
+    Shop(tmp_path).folder(folder_name(title))
+
+
+@pytest.mark.parametrize("title", ["CON", "Aux", "nul", "com1", "LPT9"])
+def test_names_that_windows_keeps_for_itself(title):
+    # most makers have a Windows laptop
+    assert folder_name(title) not in RESERVED
+
+
+# the shop
+
+
+def test_which_folder(monkeypatch, tmp_path):
+    monkeypatch.setenv("ETCHCALC_SHOP", str(tmp_path / "env"))
+    assert shop_folder("said").name == "said"
+    assert shop_folder() == tmp_path / "env"
+    monkeypatch.delenv("ETCHCALC_SHOP")
+    assert shop_folder().name == "etchcalc"
+
+
+def test_a_new_shop_opens_on_the_demo(tmp_path):
+    shop = Shop(tmp_path / "shop")
+    assert shop.names == []
+    assert shop.current == DEMO
+    assert shop.names == [DEMO]
+    assert shop.open().words["invented"] == "yes"
+    for name, content in demo_files().items():
+        assert (shop.folder(DEMO) / name).read_bytes() == content
+
+
+def test_a_commission_is_kept_with_its_remarks(tmp_path, commission, order):
+    shop = Shop(tmp_path)
+    path = shop.folder("tide-table") / "commission.toml"
+    write_whole(path, order.encode())
+    shop.choose("tide-table")
+    assert shop.current == "tide-table"
+    shop.keep(shop.open().with_one("depth", "0.18 mm"), "tide-table")
+    text = path.read_text(encoding="utf-8")
+    assert 'depth = "0.18 mm"' in text and "# measured twice" in text
+    assert shop.open("tide-table").typed["depth"] == "0.18 mm"
+
+
+@pytest.mark.parametrize("name", ["../x", "/etc", "A", "a b", "", ".."])
+def test_a_name_that_leads_elsewhere(tmp_path, name):
+    with pytest.raises(BadInput, match="is no name of a commission"):
+        Shop(tmp_path).folder(name)
+
+
+@pytest.mark.parametrize("written", ["../../etc", "gone", "", "\0"])
+def test_a_current_that_is_not_there_falls_back(tmp_path, written):
+    (tmp_path / "current").write_text(written, encoding="utf-8")
+    assert Shop(tmp_path).current == DEMO
+
+
+def test_a_current_that_is_not_text_falls_back(tmp_path):
+    (tmp_path / "current").write_bytes(b"\xff\xfe\xff")
+    assert Shop(tmp_path).current == DEMO
