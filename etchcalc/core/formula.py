@@ -147,7 +147,7 @@ def _lines(entry: Formula, inputs: dict, called: str):
     """Run a function statement by statement, yielding a line for each."""
     space = dict(inputs)
     for statement in _statements(entry.function):
-        name = statement.targets[0].id if isinstance(statement, ast.Assign) else called
+        name = statement.targets[0].id if hasattr(statement, "targets") else called
         teller = _Teller(entry.function.__globals__, space)
         words, numbers = teller.tell(statement.value)
         space[name] = teller.value(statement.value)

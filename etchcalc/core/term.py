@@ -71,21 +71,15 @@ class Term:
 
     def accepted(self, system: str = "metric") -> str:
         """Return what may be typed, as the end of a sentence."""
-        ends = [self._end(self.low, np.ceil, system), self._end(self.high, np.floor, system)]
+        ends = [self._end(self.low, 1, system), self._end(self.high, -1, system)]
         example = show(self.quantity(self._example()), self.kind, system, fixed=False)
         if not np.isfinite(self.high):
             return f"type {KINDS[self.kind].name} of {ends[0]} or more, such as {example}"
         return f"type {KINDS[self.kind].name} from {ends[0]} to {ends[1]}, such as {example}"
 
-    def _end(self, value: float, rounded, system: str) -> str:
+    def _end(self, value: float, toward: int, system: str) -> str:
         """Return an end of the range to three figures, on the inner side, so that it is accepted."""
-        number = self.quantity(value).to(KINDS[self.kind].unit(system)).magnitude
-        if np.isfinite(number) and number:
-            step = 10.0 ** (np.floor(np.log10(abs(number))) - 2)
-            hair = -1e-9 if rounded is np.ceil else 1e-9  # 7.87 stays 7.87 in binary too
-            number = rounded(number / step + hair) * step
-        inside = Quantity(number, KINDS[self.kind].unit(system))
-        return show(inside, self.kind, system, fixed=False)
+        return show(self.quantity(value), self.kind, system, fixed=False, toward=toward)
 
     def _example(self) -> float:
         if self.start is not None:
@@ -121,7 +115,8 @@ class Term:
             )
         if DIFFERENCE.match(written):
             raise BadInput(f"{self.words}: {written} is a difference; {self.accepted(system)}.")
-        if quantity.dimensionality != self.unit.dimensionality:
+        counted = self.kind == "number" and quantity.units != ONE
+        if quantity.dimensionality != self.unit.dimensionality or counted:
             name = KINDS[self.kind].name
             raise BadInput(f"{self.words}: “{written}” is not {name}; {self.accepted(system)}.")
         return self.check(quantity, written, system)

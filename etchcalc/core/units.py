@@ -299,13 +299,20 @@ KINDS = {
 }
 
 
-def figures(value: float, count: int = 3) -> str:
+def rounded(value: float, places: int, toward: int = 0) -> float:
+    """Return a number to so many decimals: the nearest, or the next below (−1) or above (1)."""
+    scaled = value * 10.0**places
+    hair = 1e-9 * max(abs(scaled), 1.0)  # 0.15 is a hair below fifteen hundredths in binary
+    whole = {-1: np.floor(scaled + hair), 0: round(scaled), 1: np.ceil(scaled - hair)}[toward]
+    return float(whole) / 10.0**places
+
+
+def figures(value: float, count: int = 3, toward: int = 0) -> str:
     """Return a number to so many significant figures, in plain decimals where that is short."""
     if not np.isfinite(value) or value == 0 or not 1e-6 < abs(value) < 1e9:
         return f"{value:.{count}g}".replace("-", "−")
     places = count - 1 - int(np.floor(np.log10(abs(value))))
-    text = f"{round(value, places):.{max(places, 0)}f}"
-    return text.replace("-", "−")
+    return f"{rounded(value, places, toward):.{max(places, 0)}f}".replace("-", "−")
 
 
 def in_full(number: float) -> str:
@@ -318,7 +325,14 @@ def show_in_full(quantity) -> str:
     return f"{in_full(float(quantity.magnitude))} {quantity.units:~P}".strip()
 
 
-def show(quantity, kind: str, system: str = "metric", count: int = 3, fixed: bool = True) -> str:
+def show(
+    quantity,
+    kind: str,
+    system: str = "metric",
+    count: int = 3,
+    fixed: bool = True,
+    toward: int = 0,
+) -> str:
     """Return a quantity as it stands on the page.
 
     Parameters
@@ -332,6 +346,8 @@ def show(quantity, kind: str, system: str = "metric", count: int = 3, fixed: boo
         Significant figures.
     fixed : bool
         Use the kind's fixed decimals where it has them.
+    toward : {-1, 0, 1}
+        Round down, to the nearest, or up: for a figure that must not be passed.
 
     Returns
     -------
@@ -342,26 +358,25 @@ def show(quantity, kind: str, system: str = "metric", count: int = 3, fixed: boo
     place = SYSTEMS.index(system)
     value = float(np.ravel(quantity.to(how.unit(system)).magnitude)[0])
     if kind == "time" and fixed:
-        return clock(value)
+        return clock(value, toward)
+    number = figures(value, count, toward)
     if not fixed:
-        number = figures(value, count)
         number = number.rstrip("0").rstrip(".") if "." in number and "e" not in number else number
     elif how.decimals:
-        number = f"{value:.{how.decimals[place]}f}".replace("-", "−")
-        number = number if float(number.replace("−", "-")) or not value else figures(value, 1)
-    else:
-        number = figures(value, count)
+        places = how.decimals[place]
+        near = rounded(value, places, toward)
+        number = f"{near:.{places}f}".replace("-", "−") if near or not value else figures(value, 1)
     return f"{number} {how.words[place]}".rstrip().replace(" %", " %")
 
 
-def clock(minutes: float) -> str:
+def clock(minutes: float, toward: int = 0) -> str:
     """Return minutes as ``"1 h 25 min"``, to five minutes beyond the first hour."""
     if not np.isfinite(minutes):
         return "never"
     if minutes < 10:
-        return f"{figures(minutes, 2)} min"
+        return f"{figures(minutes, 2, toward)} min"
     step = 1 if minutes < 60 else 5
-    whole = int(step * np.floor(minutes / step + 0.5))
+    whole = int(step * rounded(minutes / step, 0, toward))
     return f"{whole // 60} h {whole % 60:02d} min" if whole >= 60 else f"{whole} min"
 
 

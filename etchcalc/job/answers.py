@@ -50,7 +50,7 @@ def film_answer(plan: Plan) -> str:
         width = show(finished, "fine", plan.commission.units)
         return (
             f"The film stays as it is: its finest line, {shown(plan, 'drawn_line')}, "
-            f"finishes **{width}** wide; it takes **{shown(plan, 'greatest_depth')}** of depth at most."
+            f"finishes **{width}** wide; it takes **{shown(plan, 'greatest_depth', toward=-1)}** of depth at most."
         )
     if plan.number("greatest_depth") <= 0:
         return (
@@ -59,7 +59,7 @@ def film_answer(plan: Plan) -> str:
     if too_deep(plan):
         return (
             f"The line is too fine for that depth: drawn **{shown(plan, 'narrowest_film_line')}** wide "
-            f"it takes **{shown(plan, 'greatest_depth')}** at most."
+            f"it takes **{shown(plan, 'greatest_depth', toward=-1)}** at most."
         )
     return (
         f"Draw the fine lines **{shown(plan, 'film_line')}** wide on the film; "
@@ -79,7 +79,7 @@ def lift_answer(plan: Plan) -> str:
     """Return when to lift and gauge, and when it will be done."""
     low, high = _ends(plan, "etch_time")
     return (
-        f"Lift and gauge after **{shown(plan, 'gauge_time')}**; "
+        f"Lift and gauge after **{shown(plan, 'gauge_time', toward=-1)}**; "
         f"done at about {shown(plan, 'etch_time')} ({clock(low)} to {clock(high)})."
     )
 
@@ -110,17 +110,17 @@ def _too_fine(plan: Plan) -> Advice | None:
     if not too_deep(plan):
         return None
     depth = shown(plan, "depth")
-    at_most = shown(plan, "greatest_depth")
+    at_most = shown(plan, "greatest_depth", toward=-1)
     if plan.number("greatest_depth") <= 0:
         return Advice(
             "too fine",
             f"No depth can be had: the film cannot draw this line. Ask for lines of "
-            f"{shown(plan, 'narrowest_finished_line')} or more at {depth}.",
+            f"{shown(plan, 'narrowest_finished_line', toward=1)} or more at {depth}.",
             True,
         )
     text = (
         f"At {depth} the finest line closes on the film. Etch to {at_most}, or draw no line finer than "
-        f"{shown(plan, 'narrowest_finished_line')} and keep the depth."
+        f"{shown(plan, 'narrowest_finished_line', toward=1)} and keep the depth."
     )
     if "drawn_line" in plan.book.values:
         text = (
@@ -136,7 +136,8 @@ def _tray_too_small(plan: Plan) -> Advice | None:
         return None
     if fits == 0:
         gap = 2 * plan.middle("plate_gap")
-        sides = [show(side + gap, "size", plan.commission.units) for side in plan.blank_size]
+        units = plan.commission.units
+        sides = [show(side + gap, "size", units, fixed=False, toward=1) for side in plan.blank_size]
         return Advice(
             "tray",
             f"No plate fits this tray with its margin: use a tray of at least {sides[0]} by {sides[1]} "
@@ -159,7 +160,7 @@ def _bath_too_weak(plan: Plan) -> Advice | None:
     count = plan.number("plate_count")
     plates = int(count * stop / share + 1e-9)
     needed = plan.middle("etchant_volume") * (share / stop)
-    volume = show(needed, "volume", plan.commission.units)
+    volume = show(needed, "volume", plan.commission.units, toward=1)
     first = f"This bath does {plates} of {count:g} plates, then refresh it" if plates else (
         "This bath does not do one plate before it is spent"
     )  # fmt: skip
@@ -171,7 +172,7 @@ def _heater_bared(plan: Plan) -> Advice | None:
     if level <= asked:
         return None
     area = plan.middle("tray_length") * plan.middle("tray_width")
-    more = show((level - asked) * area, "volume", plan.commission.units)
+    more = show((level - asked) * area, "volume", plan.commission.units, toward=1)
     what = "cover the heater" if level > plan.middle("spacer_height") + plan.middle("touching_margin") else (
         "touch the under face"
     )  # fmt: skip

@@ -7,6 +7,7 @@ is marked so. Every fault of a file is named in one sentence.
 
 import difflib
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -117,7 +118,9 @@ class Commission:
         return understood({**self.typed, **self.words, "metal": self.metal, **typed}, self.folder)
 
 
-def understood(said: dict[str, str], folder: Path | None = None) -> Commission:
+def understood(
+    said: dict[str, str], folder: Path | None = None, known_faults: Sequence[str] = ()
+) -> Commission:
     """Return the commission that flat names and texts mean.
 
     Raises
@@ -125,7 +128,7 @@ def understood(said: dict[str, str], folder: Path | None = None) -> Commission:
     BadInput
         One sentence that names every fault.
     """
-    faults: list[str] = []
+    faults = list(known_faults)
     values, typed = {}, {}
     asked = said.get("units", "")
     system = asked if asked in SYSTEMS else SYSTEMS[0]
@@ -232,7 +235,7 @@ def parsed(text: str, folder: Path | None = None) -> Commission:
             f'The commission cannot be read as TOML: {fault}; write lines such as depth = "0.2 mm".'
         ) from None
     said: dict[str, str] = {}
-    faults = []
+    faults: list[str] = []
     for section, entries in document.items():
         known = (*SECTIONS.get(section, ()), *WORDS.get(section, {}))
         if not isinstance(entries, dict) or not known:
@@ -245,9 +248,7 @@ def parsed(text: str, folder: Path | None = None) -> Commission:
                 near = difflib.get_close_matches(name, known, 1)
                 hint = f"did you mean {near[0]}?" if near else f"it knows {_or(known)}."
                 faults.append(f"[{section}] knows no “{name}”; {hint}")
-    if faults:
-        raise BadInput(" ".join(faults))
-    return understood(said, folder)
+    return understood(said, folder, faults)
 
 
 def opened(path: Path) -> Commission:
@@ -271,6 +272,7 @@ def written(commission: Commission, before: str = "") -> str:
         for name in names:
             value = commission.metal if name == "metal" else flat.get(name)
             if not value:
+                document.get(section, {}).pop(name, None)
                 continue
             part = document.setdefault(section, tomlkit.table())
             if str(part.get(name)) != value:
@@ -304,4 +306,6 @@ def _blank_word(name: str, choices) -> str:
 def _blank_quantity(entry: Term) -> str:
     sign = "" if entry.name in MUST else "# "
     start = show(entry.quantity(float(entry.start or 0)), entry.kind, fixed=False)
+    if entry.name in OPTIONAL:
+        start = ""
     return f'{sign}{entry.name} = "{start}"  # {entry.meaning}'

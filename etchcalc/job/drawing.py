@@ -21,6 +21,8 @@ class Drawing:
         Of one plate's face.
     narrowest_line, narrowest_land : Quantity or None
         None where there is none.
+    pixel : Quantity or None
+        Side of a pixel of the film: the bound of the lengths.
     hairs : tuple of (float, float)
         Places, in mm from the top left, of lines or lands too thin to be measured.
     digest : str
@@ -33,6 +35,7 @@ class Drawing:
     open_fraction: Any
     narrowest_line: Any
     narrowest_land: Any
+    pixel: Any = None
     hairs: tuple[tuple[float, float], ...] = ()
     digest: str = ""
     preview: bytes = b""
@@ -70,6 +73,7 @@ def measured(commission: Commission, cache: Path | None = None) -> Drawing | Non
         Quantity(m.open_fraction, unit("dimensionless")),
         length(m.narrowest_line),
         length(m.narrowest_land),
+        length(m.pixel),
         tuple(place for place in (m.hairline_place, m.hairland_place) if place is not None),
         found.digest,
         found.preview,

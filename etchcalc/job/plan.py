@@ -128,6 +128,8 @@ RESULTS = (
 )  # fmt: skip
 # Beside an input in a working: what is not known firmly says so.
 _MARKS = {key: f" ({tables.STATUSES[key]})" for key in ("assumed", "common practice")}
+# Of an etch factor measured on the shop's own test strip (assumed: gauge and glass together).
+OWN_ETCH_FACTOR_SPREAD = 0.08
 DECISIONS = ("gauge_time", "tilt_interval", "etchant_level")
 
 
@@ -149,6 +151,7 @@ class Book:
         self.values: dict[str, Any] = {}
         self.basis: dict[str, str] = {}
         self.uses: dict[str, Use] = {}
+        self.bounds: dict[str, Any] = {}
 
     def put(self, name: str, quantity, status: str) -> None:
         """Enter a value that no formula gives."""
@@ -222,6 +225,9 @@ class Plan:
             value, first, last = (
                 Quantity(float(e), units[i]) for e in (table[i, 0], low[i], high[i])
             )
+            bound = self.book.bounds.get(name)
+            if bound is not None:
+                first, last = value - bound, value + bound
             ends = (None, None) if name in DECISIONS else (first, last)
             found[name] = Figure(name, value, ends[0], ends[1], self.book.basis[name])
         return found
@@ -288,16 +294,20 @@ def planned(commission: Commission, drawing: Drawing | None = None) -> Plan:
     """
     book = Book()
     for name, quantity in commission.values.items():
-        spread = 0.08 if name == "etch_factor" else None
-        book.put(name, ranges.ways(term(name), quantity, spread), commission.status(name))
+        book.put(name, ranges.ways(term(name), quantity), commission.status(name))
     for name in ("rate_correction", "etch_factor_correction", "field_width"):
         entry = term(name)
         book.put(name, ranges.ways(entry, entry.quantity(float(entry.start or 0))), entry.status)
+    if "etch_factor" in commission.values:
+        entry = term("etch_factor_correction")
+        own = ranges.ways(entry, entry.quantity(1.0), OWN_ETCH_FACTOR_SPREAD)
+        book.values["etch_factor"] = commission.values["etch_factor"] * own
     _enter_metal(book, commission)
     _enter_drawing(book, commission, drawing)
-    for step in ORDER:
-        for use in STEPS[step]:
-            book.work(use)
+    with np.errstate(divide="ignore", invalid="ignore"):  # a drawing may leave nothing open
+        for step in ORDER:
+            for use in STEPS[step]:
+                book.work(use)
     if "drawn_line" in book.values:
         for use in FILM_AS_IT_IS:
             book.work(use)
@@ -328,13 +338,15 @@ def _enter_drawing(book: Book, commission: Commission, drawing: Drawing | None) 
         book.basis["open_area"] = share_status
         return
     book.put("open_area", ranges.ways(area, drawing.open_area), "drawing")
-    book.put("open_fraction", drawing.open_fraction, "drawing")
+    face = book.values["plate_width"] * book.values["plate_height"]
+    book.put("open_fraction", book.values["open_area"] / face, "drawing")
     for name, width in (
         ("narrowest_line", drawing.narrowest_line),
         ("narrowest_land", drawing.narrowest_land),
     ):
         if width is not None:
             book.put(name, width, "drawing")
+            book.bounds[name] = drawing.pixel
     if commission.words["shows"] == "film as it is" and drawing.narrowest_line is not None:
         book.put("drawn_line", drawing.narrowest_line, "drawing")
         book.put("drawn_land", drawing.narrowest_land or book.values["plate_width"], "drawing")

@@ -57,7 +57,8 @@ def ways(term: Term, quantity, spread: float | None = None):
     Parameters
     ----------
     term : Term
-        Its vocabulary entry; one without a spread comes back unchanged.
+        Its vocabulary entry; one without a spread comes back unchanged. No way leaves what can
+        be meant.
     quantity : Quantity
         The middle, a scalar.
     spread : float, optional
@@ -68,9 +69,8 @@ def ways(term: Term, quantity, spread: float | None = None):
         return quantity
     column = scores()[:, UNCERTAIN.index(term.name)]
     middle = quantity.to(term.unit).magnitude
-    if term.additive:
-        return Quantity(middle + width * column, term.unit)
-    return Quantity(middle * np.exp(width * column), term.unit)
+    spread_out = middle + width * column if term.additive else middle * np.exp(width * column)
+    return Quantity(np.clip(spread_out, term.low, term.high), term.unit)
 
 
 def ends(magnitudes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

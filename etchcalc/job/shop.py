@@ -68,7 +68,9 @@ def _sync_folder(folder: Path) -> None:
 def folder_name(title: str) -> str:
     """Return a folder name for a title: plain letters, digits and hyphens, never empty."""
     letters = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", letters).strip("-")[:60] or "commission"
+    name = re.sub(r"[^a-z0-9]+", "-", letters)[:60].strip("-") or "commission"
+    # Windows keeps these names for itself, in any folder
+    return f"job-{name}" if re.fullmatch(r"con|prn|aux|nul|(com|lpt)\d", name) else name
 
 
 class Shop:
@@ -99,7 +101,7 @@ class Shop:
     @property
     def current(self) -> str:
         """The commission that the workbooks open; the demo where there is none."""
-        with suppress(OSError):
+        with suppress(OSError, UnicodeDecodeError):
             name = (self.root / "current").read_text(encoding="utf-8").strip()
             if name in self.names:
                 return name

@@ -84,6 +84,10 @@ def _plan(options: argparse.Namespace) -> int:
             print(answers.plain(answer))
         for advice in answers.advice(plan):
             print(f"{'!' if advice.way_out else '-'} {advice.text}")
+        steps = records.steps(plan)
+        short = dict.fromkeys(c["short"] for step in steps for c in step["cautions"])
+        print("Usual cautions; local rules and licensed practice come first:")
+        print(f"  {'; '.join(short)}.")
     if options.out:
         saved = sheet.save(plan, options.out, date.today().isoformat())
         print(f"Saved: {saved}", file=sys.stderr if options.json else sys.stdout)

@@ -152,7 +152,7 @@ def fan_picture(curve: dict, ordered: float, gauge: float, system: str) -> str:
     ticks[0] = 0.0, f"0 {unit_words}"
     says = {
         "ordered": f"{show(Quantity(ordered, unit('mm')), 'fine', system)} ordered",
-        "gauge": f"lift and gauge {clock(gauge)}",
+        "gauge": f"lift and gauge {clock(gauge, -1)}",
     }
     return drawings.fan(
         depths=np.array(curve["depth"]), early=curve["early"], middle=curve["middle"], late=curve["late"],

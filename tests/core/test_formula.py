@@ -36,7 +36,7 @@ def tokens(text):
 
 
 class Reader:
-    """Evaluates tokens of a displayed expression; each number may be nudged by half its last digit."""
+    """Evaluates a displayed expression; a number may be nudged by half its last digit."""
 
     def __init__(self, found, nudged=None, by=0.0):
         self.found, self.place, self.nudged, self.by = found, 0, nudged, by
@@ -326,7 +326,11 @@ def test_a_negative_number_keeps_its_power(tiny):
 def test_assignments_show_themselves_line_by_line(tiny):
     tiny("film_line = depth / etch_factor\n    return 2 * film_line")
     first, last = working("undercut", DEPTH).lines
-    assert (first.name, first.words, first.result) == ("film line", "depth / etch factor", "0.16 mm")
+    assert (first.name, first.words, first.result) == (
+        "film line",
+        "depth / etch factor",
+        "0.16 mm",
+    )
     assert (last.name, last.words, plain(last.numbers)) == (
         "undercut",
         "2 · film line",

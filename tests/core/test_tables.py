@@ -21,7 +21,9 @@ def test_every_source_is_whole(key):
     assert found.seen in ("read", "library", "memory", "practice", "own")
 
 
-@pytest.mark.parametrize("key", [k for k, s in tables.load("sources.toml").items() if s["seen"] == "memory"])
+@pytest.mark.parametrize(
+    "key", [k for k, s in tables.load("sources.toml").items() if s["seen"] == "memory"]
+)
 def test_what_was_recalled_says_so(key):
     # a value nobody has seen in print must not look as if somebody had
     citation = tables.source(key).citation.lower()
@@ -36,7 +38,9 @@ def test_every_entry_of_the_data_files_names_a_known_source(name):
 
 def test_standard_gravity_and_baume():
     # 9.80665 m/s² and modulus 145 by definition; 60 °F is 288.7056 K; Perry, Table 1-13
-    assert tables.constant("gravity").to(unit("m/s^2")).magnitude == pytest.approx(9.80665, abs=1e-12)
+    assert tables.constant("gravity").to(unit("m/s^2")).magnitude == pytest.approx(
+        9.80665, abs=1e-12
+    )
     assert tables.constant("baume_modulus").magnitude == 145
     kelvin = tables.constant("baume_temperature").to(unit("K")).magnitude
     assert kelvin == pytest.approx((60 - 32) / 1.8 + 273.15, abs=1e-4)

@@ -8,7 +8,20 @@ from etchcalc.core.tables import STATUSES, source
 from etchcalc.core.units import KINDS, Quantity, read, unit
 from etchcalc.core.vocabulary import VOCABULARY, Term, term
 
-UNITS = {"mm", "um", "cm", "thou", "inch", "oz", "ml", "celsius", "minutes", "hours", "grams", "percent"}
+UNITS = {
+    "mm",
+    "um",
+    "cm",
+    "thou",
+    "inch",
+    "oz",
+    "ml",
+    "celsius",
+    "minutes",
+    "hours",
+    "grams",
+    "percent",
+}
 TYPED = [t for t in VOCABULARY.values() if t.start is not None]
 
 
@@ -99,7 +112,9 @@ def test_one_sentence_for_what_cannot_be_meant(name, typed, sentence):
     assert str(fault.value).replace(" ", " ") == sentence
 
 
-@pytest.mark.parametrize("typed", ["nan", "inf", "-inf", "1e400 mm", "-0.4 mm", "0 mm", "26 mm", "5 kg"])
+@pytest.mark.parametrize(
+    "typed", ["nan", "inf", "-inf", "1e400 mm", "-0.4 mm", "0 mm", "26 mm", "5 kg"]
+)
 def test_what_no_line_can_be(typed):
     with pytest.raises(BadInput):
         term("finest_line").read(typed)

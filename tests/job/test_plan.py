@@ -1,5 +1,7 @@
 """The whole plan: finite, ordered, whole for every wish, and near what makers report."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -20,7 +22,9 @@ TRIED = settings(deadline=None, derandomize=True, max_examples=40)
 def whole(plan):
     """Every result finite and in order."""
     figures = plan.figures()
-    assert {"etch_time", "gauge_time", "etchant_crystals", "undercut", "greatest_depth"} <= set(figures)
+    assert {"etch_time", "gauge_time", "etchant_crystals", "undercut", "greatest_depth"} <= set(
+        figures
+    )
     for name, figure in figures.items():
         value = figure.value.magnitude
         assert np.isfinite(value), name
@@ -69,14 +73,15 @@ def test_the_same_order_in_other_units_gives_the_same_plan(commission, plan):
         commission.changed(
             plate_width="4.72440944881889763 in",
             depth="5.905511811023622 thou",
-            strength="80.18055 oz/imperial gallon",
+            # 500 g/L by the definitions of the ounce and the imperial gallon
+            strength=f"{500 * 4.54609 / 28.349523125} oz/imperial gallon",
             temperature="107.6 °F",
             tray_length="33 cm",
         )
     ).figures()
     for name, figure in plan.figures().items():
         assert float(same[name].value.to(figure.value.units).magnitude) == pytest.approx(
-            figure.value.magnitude, rel=1e-5
+            figure.value.magnitude, rel=1e-9
         )
 
 
@@ -130,7 +135,10 @@ def test_what_the_plan_mixes(commission):
     # 500 g made up to 1 L: w 0.2441, 1229 kg/m³, 27.3 °Bé, 729 g of water (Laliberté & Cooper 2004)
     plan = planned(
         commission.changed(
-            tray_length="100 mm", tray_width="100 mm", liquid_depth="100 mm", mixing_temperature="20 °C"
+            tray_length="100 mm",
+            tray_width="100 mm",
+            liquid_depth="100 mm",
+            mixing_temperature="20 °C",
         )
     )
     assert plan.number("etchant_volume") == pytest.approx(1.0)
@@ -155,7 +163,9 @@ def test_what_the_plan_takes_out_of_the_bath(commission):
     assert plan.number("ferric_used") == pytest.approx(56.8, abs=0.05)
     balance = plan.number("ferric_used") + plan.number("ferric_left")
     assert balance == pytest.approx(plan.number("etchant_crystals"))
-    assert plan.number("bath_copper_after") * plan.number("etchant_volume") == pytest.approx(4.254, abs=5e-4)
+    assert plan.number("bath_copper_after") * plan.number("etchant_volume") == pytest.approx(
+        4.254, abs=5e-4
+    )
 
 
 # the chance of being too deep
@@ -201,7 +211,7 @@ def number(commission, name, **said):
 
 def rising(commission, name, key, typed):
     found = [number(commission, name, **{key: text}) for text in typed]
-    return all(a < b for a, b in zip(found, found[1:], strict=False))
+    return all(a < b for a, b in pairwise(found))
 
 
 def falling(commission, name, key, typed):
@@ -212,7 +222,9 @@ def test_what_goes_with_what(commission):
     depths = ["0.05 mm", "0.1 mm", "0.15 mm", "0.2 mm", "0.4 mm"]
     assert rising(commission, "etch_time", "depth", depths)
     assert rising(commission, "undercut", "depth", depths)
-    assert falling(commission, "etch_time", "temperature", ["15 °C", "25 °C", "35 °C", "42 °C", "50 °C"])
+    assert falling(
+        commission, "etch_time", "temperature", ["15 °C", "25 °C", "35 °C", "42 °C", "50 °C"]
+    )
     assert rising(commission, "ferric_used", "plate_count", ["1", "2", "3", "10"])
     assert falling(commission, "plates_to_come", "plate_count", ["1", "2", "3", "10"])
     assert falling(commission, "etch_rate", "plate_count", ["1", "10", "30"])
@@ -241,11 +253,12 @@ IMPOSSIBLE = [
     ({"plate_count": "20", "open_fraction": "90 %", "depth": "0.3 mm"}, "bath", "refresh"),
     ({"liquid_depth": "15 mm", "heater_cover": "30 mm"}, "level", "cover the heater"),
     ({"liquid_depth": "8 mm", "heater_cover": "0 mm"}, "level", "touch the under face"),
-    ({"open_fraction": "0 %"}, "open", "Nothing of the plate is open"),
 ]
 
 
-@pytest.mark.parametrize(("said", "key", "words"), IMPOSSIBLE, ids=[f"{i[1]}-{i[2]}" for i in IMPOSSIBLE])
+@pytest.mark.parametrize(
+    ("said", "key", "words"), IMPOSSIBLE, ids=[f"{i[1]}-{i[2]}" for i in IMPOSSIBLE]
+)
 def test_a_wish_that_cannot_be_had_gets_a_way_out_and_a_whole_plan(commission, said, key, words):
     plan = planned(commission.changed(**said))
     whole(plan)
@@ -254,18 +267,6 @@ def test_a_wish_that_cannot_be_had_gets_a_way_out_and_a_whole_plan(commission, s
     assert words in found[key].text
     assert answers.advice(plan)[0].way_out, "ways out come first"
     assert all(answers.answers(plan))
-
-
-def test_the_way_out_is_one(commission):
-    # what the advice says to do can be had
-    closed = planned(commission.changed(finest_line="0.2 mm", depth="0.3 mm"))
-    most = closed.number("greatest_depth")
-    opened = planned(commission.changed(finest_line="0.2 mm", depth=f"{most} mm"))
-    assert "too fine" not in {a.key for a in answers.advice(opened)}
-    wider = closed.number("narrowest_finished_line")
-    # at the etch factor of that very line, which is no smaller
-    opened = planned(commission.changed(finest_line=f"{wider} mm", depth="0.3 mm"))
-    assert "too fine" not in {a.key for a in answers.advice(opened)}
 
 
 def test_batches_are_counted(commission):
@@ -394,3 +395,52 @@ def _written_unit(entry):
     from etchcalc.core.units import KINDS
 
     return KINDS[entry.kind].words[0]
+
+
+# how sure
+
+UNSURE = (
+    "undercut", "film_line_compensation", "greatest_depth", "etchant_baume", "etch_rate", "etch_time",
+    "metal_removed", "ferric_used", "plates_to_come", "bath_copper_after", "stop_out_paint",
+    "fill_paint",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("said", [{}, {"etch_factor": "1.3"}], ids=["usual", "own etch factor"])
+def test_every_predicted_figure_carries_a_range(commission, said):
+    figures = planned(commission.changed(**said)).figures(*UNSURE)
+    for name, figure in figures.items():
+        assert figure.low.magnitude < figure.value.magnitude < figure.high.magnitude, name
+
+
+def test_before_calibration_the_time_is_known_within_a_factor_of_two(plan):
+    # exp(1.645 · 0.45) = 2.1 by the rate alone; strength, temperature and width add a little
+    low, value, high = minutes(plan)
+    assert 2.0 < value / low < 2.35
+    assert 2.0 < high / value < 2.35
+
+
+def test_an_own_etch_factor_is_known_better_than_the_usual(commission):
+    def spread(**said):
+        figure = planned(commission.changed(**said)).figures("undercut")["undercut"]
+        return float((figure.high / figure.low).to("").magnitude)
+
+    assert 1 < spread(etch_factor="1.35") < spread()
+
+
+def test_the_usual_etch_factor_lies_between_one_and_two(commission):
+    # common practice, no source: 90 % from 1.0 to 1.9 about 1.4 for lines of 0.5 mm and more
+    plan = planned(commission.changed(finest_line="0.6 mm"))
+    low, high = ranges.ends(plan.book.values["etch_factor"].magnitude)
+    assert (low, high) == (pytest.approx(1.0, abs=0.05), pytest.approx(1.9, abs=0.05))
+
+
+@pytest.mark.parametrize("loss", ["0 %", "12 %", "50 %", "75 %", "90 %"])
+def test_no_range_of_paint_is_negative_or_endless(commission, loss):
+    for figure in (
+        planned(commission.changed(paint_loss=loss))
+        .figures("stop_out_paint", "fill_paint")
+        .values()
+    ):
+        low, value, high = (float(q.magnitude) for q in (figure.low, figure.value, figure.high))
+        assert 0 < low < value < high < 20 * value

@@ -23,7 +23,8 @@ def test_the_record_is_json_without_holes(plan):
 
 def test_made_twice_it_is_the_same_bytes(commission):
     once, twice = (
-        json.dumps(record.record(planned(commission), "2030-01-02"), sort_keys=True) for _ in range(2)
+        json.dumps(record.record(planned(commission), "2030-01-02"), sort_keys=True)
+        for _ in range(2)
     )
     assert once == twice
 
@@ -63,7 +64,12 @@ def test_what_was_said_and_what_was_not(plan):
     assert found["depth"]["source"] == "" and found["depth"]["basis"] == STATUSES["given"]
     assert found["depth"]["value"] == pytest.approx(0.15)
     assert found["coats"]["source"] and found["coats"]["basis"] == STATUSES["common practice"]
-    assert found["temperature"] == {"value": 42.0, "unit": "degC", "basis": "what you said", "source": ""}
+    assert found["temperature"] == {
+        "value": 42.0,
+        "unit": "degC",
+        "basis": "what you said",
+        "source": "",
+    }
 
 
 def test_the_curve_passes_through_the_plan(plan):

@@ -61,9 +61,9 @@ def test_another_size_sets_the_drawing_aside_and_keeps_its_share(sheet):
     share = sheet.plan.number("open_fraction")
     sheet.sides["plate_width"].box.value = "240 mm"
     assert "set aside" in sheet.under_plate.value
-    assert sheet.plan.number("open_fraction") == pytest.approx(share)
+    assert sheet.plan.number("open_fraction") == pytest.approx(share, rel=1e-3)
     area = share / 100 * 24 * 4.5
-    assert sheet.plan.number("open_area") == pytest.approx(area, rel=1e-6)
+    assert sheet.plan.number("open_area") == pytest.approx(area, rel=1e-3)
     sheet.sides["plate_width"].box.value = "120 mm"
     assert "set aside" not in sheet.under_plate.value
 

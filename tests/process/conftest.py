@@ -13,7 +13,9 @@ PUBLISHED = Path(__file__).parents[1] / "published"
 
 
 def pytest_configure(config):
-    config.addinivalue_line("markers", "published(file, *columns): one `row` of a published table at a time")
+    config.addinivalue_line(
+        "markers", "published(file, *columns): one `row` of a published table at a time"
+    )
 
 
 def pytest_generate_tests(metafunc):

@@ -73,7 +73,9 @@ def test_molar_masses_are_the_librarys(name, formula):
 def test_an_element_takes_two_ferric_ions_an_atom(metal, symbol):
     element = getattr(periodictable, symbol)
     expected = 2 * element.density / element.mass * 1000
-    assert value(demand(element.density, **{metal: 100}), "mol/L") == pytest.approx(expected, rel=1e-4)
+    assert value(demand(element.density, **{metal: 100}), "mol/L") == pytest.approx(
+        expected, rel=1e-4
+    )
 
 
 def test_copper_by_number_of_atoms():

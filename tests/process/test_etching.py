@@ -66,7 +66,9 @@ def test_the_accepted_share_of_the_ways_is_too_deep_at_gauging(ways, chance):
     )
     # a way is too deep where it was there before we lift; half a way either side
     too_deep = np.sum(np.array(ways) < value(gauge, "min"))
-    assert abs(too_deep - chance / 100 * len(ways)) <= 0.5 + 1e-9 or value(gauge, "min") == min(ways)
+    assert abs(too_deep - chance / 100 * len(ways)) <= 0.5 + 1e-9 or value(gauge, "min") == min(
+        ways
+    )
 
 
 def test_a_single_time_is_returned():

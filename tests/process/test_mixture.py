@@ -75,8 +75,8 @@ def test_molar_masses_are_the_librarys(salt):
 
 
 def test_a_used_bath_reads_stronger_than_it_is():
-    # 500 g/L of crystals after 13 g/L of CuZn37: about 28.5 °Bé, 22 % of the ferric gone, volume kept
-    # to 0.06 % (Laliberté & Cooper 2004; computed apart from this project's formulas)
+    # 500 g/L of crystals after 13 g/L of CuZn37: about 28.5 °Bé, 22 % of the ferric gone, volume
+    # kept to 0.06 % (Laliberté & Cooper 2004; computed apart from this project's formulas)
     molar = {"FeCl3": 162.204, "FeCl2": 126.75, "CuCl2": 134.45, "ZnCl2": 136.29}
     copper, zinc = 13 * 0.63 / 63.546, 13 * 0.37 / 65.38
     moles = {

@@ -16,8 +16,16 @@ from etchcalc.process import bath, rates, solutions
 TRIED = settings(deadline=None, derandomize=True, max_examples=40)
 ONE, MM, CELSIUS = unit("dimensionless"), unit("mm"), unit("degC")
 NO_METAL = {f"{metal}_share": read("0 %") for metal in ("nickel", "tin", "lead")}
-COPPER = {"metal_density": read("8.96 g/cm3"), "copper_share": read("100 %"), "zinc_share": read("0 %")}
-BRASS = {"metal_density": read("8.44 g/cm3"), "copper_share": read("63 %"), "zinc_share": read("37 %")}
+COPPER = {
+    "metal_density": read("8.96 g/cm3"),
+    "copper_share": read("100 %"),
+    "zinc_share": read("0 %"),
+}
+BRASS = {
+    "metal_density": read("8.44 g/cm3"),
+    "copper_share": read("63 %"),
+    "zinc_share": read("37 %"),
+}
 
 
 def value(quantity, name):
@@ -28,9 +36,7 @@ def bath_of(strength="500 g/L", celsius=20.0, metal=BRASS):
     """Everything that the rate needs of a fresh bath and a metal."""
     temperature = Quantity(float(celsius), CELSIUS)
     demand = bath.ferric_demand(**metal, **NO_METAL)
-    w = solutions.etchant_mass_fraction(
-        strength=read(strength), mixing_temperature=read("20 °C")
-    )
+    w = solutions.etchant_mass_fraction(strength=read(strength), mixing_temperature=read("20 °C"))
     copper = bath.copper_atom_share(
         metal_density=metal["metal_density"],
         copper_share=metal["copper_share"],
@@ -131,11 +137,15 @@ def test_the_reaction_is_fastest_near_two_molal():
     # Bryce & Berk 1995: linear at low strength, a maximum near 2 mol/kg, then falling
     molal = np.linspace(0.05, 6, 120)
     concentration = Quantity(1.0, unit("mol/L"))
-    flux = rates.reaction_velocity(
-        reaction_constant=rates.reaction_constant(temperature=read("30 °C")),
-        molality=Quantity(molal, unit("mol/kg")),
-        ferric_concentration=concentration,
-    ).to(unit("um/s")).magnitude
+    flux = (
+        rates.reaction_velocity(
+            reaction_constant=rates.reaction_constant(temperature=read("30 °C")),
+            molality=Quantity(molal, unit("mol/kg")),
+            ferric_concentration=concentration,
+        )
+        .to(unit("um/s"))
+        .magnitude
+    )
     assert molal[np.argmax(flux)] == pytest.approx(2.0, abs=0.1)
     low = molal <= 1
     assert flux[low] / molal[low] == pytest.approx(np.full(low.sum(), flux[0] / molal[0]))
@@ -195,7 +205,7 @@ def test_sherwood_numbers_worked_by_hand(rayleigh, expected):
 
 
 def test_diffusivity_of_ferric_ions_from_their_conductivity():
-    # D = R T λ / (z F²), λ = 6.80e-3 S m²/mol per charge at 25 °C: CRC table in the library chemicals
+    # D = R T λ / (z F²), λ = 6.80e-3 S m²/mol per charge at 25 °C: CRC, in the library chemicals
     faraday = si.value("Faraday constant")
     expected = si.R * 298.15 * 6.80e-3 / (3 * faraday**2)
     ours = value(constant("ferric_diffusivity_in_water"), "m^2/s")
@@ -256,9 +266,11 @@ def test_a_worked_copper_plate_face_down():
 @pytest.mark.parametrize("celsius", [20.0, 45.0])
 @pytest.mark.parametrize("copper", [1.0, 0.6366, 0.0])
 def test_how_much_denser_the_spent_liquor_is(celsius, copper):
-    # a kilogram of bath of which every Fe3+ took half an atom of metal: library thermo and the atomic
-    # weights of periodictable, 2 FeCl3 + M → 2 FeCl2 + MCl2
-    mass = {s: periodictable.formula(s).mass for s in ("FeCl3", "FeCl2", "CuCl2", "ZnCl2", "Cu", "Zn")}
+    # a kilogram of bath of which every Fe3+ took half an atom: library thermo and the atomic weights
+    # of periodictable, 2 FeCl3 + M → 2 FeCl2 + MCl2
+    mass = {
+        s: periodictable.formula(s).mass for s in ("FeCl3", "FeCl2", "CuCl2", "ZnCl2", "Cu", "Zn")
+    }
     w = 0.286
     half = w / mass["FeCl3"] / 2
     total = 1 + half * (copper * mass["Cu"] + (1 - copper) * mass["Zn"])

@@ -56,7 +56,9 @@ def test_molality_and_molarity_are_the_handbooks(row, printed):
 def test_specific_gravity_of_the_baume_scale(row, printed):
     gravity = solutions.specific_gravity(baume=share(float(row["baume"])))
     assert value(gravity, "") == printed(row["specific_gravity"])
-    assert value(solutions.baume(specific_gravity=gravity), "") == pytest.approx(float(row["baume"]))
+    assert value(solutions.baume(specific_gravity=gravity), "") == pytest.approx(
+        float(row["baume"])
+    )
 
 
 @pytest.mark.published("baume.csv")
@@ -165,7 +167,9 @@ def test_dilution_measured_at_twenty_degrees():
 
 def test_ferric_chloride_at_forty_two_baume_as_industry_says():
     # "42 °Bé (1.41)": slides on high-temperature ferric chloride etching (Markle)
-    assert value(solutions.specific_gravity(baume=share(42.0)), "") == pytest.approx(1.41, abs=0.005)
+    assert value(solutions.specific_gravity(baume=share(42.0)), "") == pytest.approx(
+        1.41, abs=0.005
+    )
 
 
 def test_beyond_what_ferric_chloride_reaches_the_fraction_is_nan():
@@ -218,7 +222,9 @@ def test_baume_and_specific_gravity_undo_each_other(degrees):
 def test_mass_fraction_and_density_undo_each_other(w):
     water = Quantity(999.02, unit("kg/m^3"))  # water at 60 °F, by the scale's definition
     gravity = (density(share(w), SIXTY_FAHRENHEIT) / water).to(ONE)
-    assert value(solutions.mass_fraction(specific_gravity=gravity), "") == pytest.approx(w, abs=1e-6)
+    assert value(solutions.mass_fraction(specific_gravity=gravity), "") == pytest.approx(
+        w, abs=1e-6
+    )
 
 
 @TRIED

@@ -33,8 +33,8 @@ def test_a_tray_filled():
 
 
 def test_pooled_liquor_takes_the_ferric_of_a_third_of_the_gap():
-    # open metal of 1 cm²: 15 % of 20/3 cm² of face; 2 µm/min of CuZn37 takes 0.0002 cm × 1 cm² × 262.9
-    # mol/L = 5.258e-5 mol a minute; a third of 9 mm over 20/3 cm² holds 2 mL × 1.83 mol/L
+    # open metal of 1 cm²: 15 % of 20/3 cm² of face; 2 µm/min of CuZn37 takes 0.0002 cm × 1 cm² ×
+    # 262.9 mol/L = 5.258e-5 mol a minute; a third of 9 mm over 20/3 cm² holds 2 mL × 1.83 mol/L
     ours = tray.pooling_interval(
         spacer_height=read("9 mm"),
         open_fraction=read("15 %"),

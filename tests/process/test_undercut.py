@@ -21,9 +21,7 @@ def mm(number):
 
 @pytest.mark.published("etch_factor.csv")
 def test_etch_factor_examples(row, printed):
-    u = undercut.undercut(
-        depth=mm(row["depth"]), etch_factor=Quantity(float(row["etch_factor"]))
-    )
+    u = undercut.undercut(depth=mm(row["depth"]), etch_factor=Quantity(float(row["etch_factor"])))
     assert value(u, "mm") == printed(row["undercut"])
     growth = undercut.film_line_compensation(undercut=u)
     assert -value(growth, "mm") == printed(row["narrowing"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import errno
 import logging
@@ -26,6 +27,9 @@ Announce = Callable[[str], object]
 
 #: Reachable from this machine only.
 ADDRESS = "127.0.0.1"
+
+#: Seconds given to what is still going on when the server is stopped.
+STOPS_WITHIN = 3
 
 NO_BROWSER = "No web browser could be started here; open the address yourself."
 
@@ -165,13 +169,42 @@ def _run(server: Any, page: str, announce: Announce, browser: bool) -> None:
     server.io_loop.add_callback(answering)
     for handler in server.log.handlers:
         handler.addFilter(_is_worth_telling)
+    server.io_loop.asyncio_loop.set_exception_handler(_report)
     with _stopped_by_ctrl_c(server):
         server.start()
+        _finish_tasks(server.io_loop.asyncio_loop)
+
+
+def _finish_tasks(loop: asyncio.AbstractEventLoop) -> None:
+    """End what the server was still doing for a page when it was stopped.
+
+    Threads that wait for a task left unfinished would keep the process from
+    ending: Ctrl-C while a page loads.
+    """
+    tasks = asyncio.all_tasks(loop)
+    for task in tasks:
+        task.cancel()
+    if tasks:
+        loop.run_until_complete(asyncio.wait(tasks, timeout=STOPS_WITHIN))
+    for task in tasks:
+        if task.done() and not task.cancelled():
+            task.exception()  # looked at, or asyncio would print it
 
 
 def _is_worth_telling(record: logging.LogRecord) -> bool:
     """Return whether an error of the server is one: a page that was left early is not."""
-    return "StreamClosedError" not in str(record.exc_info)
+    return not (record.exc_info and _is_closed_page(record.exc_info[1]))
+
+
+def _report(loop: asyncio.AbstractEventLoop, fault: dict[str, Any]) -> None:
+    """Report what went wrong in the background, except for pages that were closed."""
+    if not _is_closed_page(fault.get("exception")):
+        loop.default_exception_handler(fault)
+
+
+def _is_closed_page(error: BaseException | None) -> bool:
+    """Return whether `error` only says that a page went away while it was written to."""
+    return type(error).__name__ in ("StreamClosedError", "WebSocketClosedError")
 
 
 @contextlib.contextmanager
@@ -181,6 +214,9 @@ def _stopped_by_ctrl_c(server: Any) -> Any:
     def stop(number: int, _frame: object) -> None:
         # Pressed again, it ends the process at once; the kernels notice and follow.
         signal.signal(number, signal.default_int_handler)
+        for handler in server.log.handlers:  # what is cut short is no error now
+            handler.setLevel(logging.CRITICAL + 1)
+        server.io_loop.asyncio_loop.set_exception_handler(lambda *_: None)
         server.stop(from_signal=True)
 
     before = {number: signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM)}

@@ -8,7 +8,7 @@ from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.job import answers
 from etchcalc.job import record as records
-from etchcalc.job.plan import Plan
+from etchcalc.job.plan import Figure, Plan
 from etchcalc.pages import sheet
 
 
@@ -24,13 +24,21 @@ def as_text(plan: Plan) -> str:
         kind = term(name).kind
         row = f"{term(name).words:<24}{show(figure.value, kind, system):>20}"
         if figure.low is not None and figure.low != figure.high:
-            low, high = (
-                show(end, kind, system, 2, fixed=kind == "time")
-                for end in (figure.low, figure.high)
-            )
-            row += f"   ({low} to {high})"
+            row += f"   ({_ends(figure, kind, system)})"
         said.append(f"{row}   {tables.STATUSES[figure.basis]}")
     return "\n".join(said)
+
+
+def _ends(figure: Figure, kind: str, system: str) -> str:
+    """Return the ends of a range to two figures, or as many as tell them apart."""
+    for count in (2, 3, 4, 5):
+        low, high = (
+            show(end, kind, system, count, fixed=kind == "time")
+            for end in (figure.low, figure.high)
+        )
+        if low != high:
+            break
+    return f"{low} to {high}"
 
 
 def answers_html(plan: Plan) -> str:
@@ -57,7 +65,7 @@ def rests_html(plan: Plan) -> str:
     basis = {name: tables.STATUSES[plan.book.basis[name]] for name in ("fresh_rate", "etch_factor")}
     factor = show(plan.middle("etch_factor"), "number")
     return escape(
-        f"The finest line takes {answers.shown(plan, 'greatest_depth')} at most. "
+        f"The finest line takes {answers.shown(plan, 'greatest_depth', toward=-1)} at most. "
         f"Rate: {basis['fresh_rate']}. Etch factor {factor}: {basis['etch_factor']}. "
         f"Stop-out paint {answers.shown(plan, 'stop_out_paint')}, "
         f"fill paint {answers.shown(plan, 'fill_paint')}. "

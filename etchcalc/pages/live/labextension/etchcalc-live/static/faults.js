@@ -19,7 +19,7 @@ function sentence({ ename, evalue }) {
   const text = (evalue || '').trim();
   if (ename === 'BadInput' && text) return text;
   const what = (text.split('\n')[0] || ename).replace(/[.\s]+$/, '');
-  return `This page stopped here: ${what}. Nothing that you entered is changed.`;
+  return `This page stopped here: ${what}.`;
 }
 
 /** Show the fault that the last run met, or take away the one shown before. */
