@@ -61,7 +61,7 @@ class LiveServer:
     def page_address(self, workbook: str) -> str:
         """Return the address of another workbook on the same server."""
         parts = urlsplit(self.address)
-        return f"{parts.scheme}://{parts.netloc}/doc/tree/{workbook}?{parts.query}"
+        return f"{parts.scheme}://{parts.netloc}/doc/tree/workbooks/{workbook}?{parts.query}"
 
 
 @pytest.fixture(scope="session")

@@ -128,7 +128,7 @@ def test_save_leaves_a_record_that_opens_offline(sheet, live_server, context, ou
     context.set_offline(True)
     offline.goto((folder / "record.html").as_uri())
     assert offline.locator(".step").count() == 12
-    assert offline.locator("svg").count() == 3
+    assert offline.locator("svg").count() == 4
     assert [u for u in outside_requests(offline) if not u.startswith("file:")] == []
     assert offline.evaluate("document.documentElement.scrollWidth <= innerWidth")
 

@@ -181,6 +181,15 @@ def test_the_accepted_share_of_the_ways_is_too_deep_at_gauging(commission, chanc
     assert abs(too_deep - share * len(ways)) <= 0.5 + 1e-9
 
 
+def test_the_gauge_is_read_against_depth_and_allowance(commission):
+    # at 5 % it is the early end of the range of times to a depth of 0.15 + 0.03 mm
+    plan = planned(commission.changed(depth_allowance="0.03 mm", chance_too_deep="5 %"))
+    early, middle, _ = plan.depth_against_time(Quantity(np.array([0.18]), unit("mm")))[:, 0]
+    assert plan.number("gauge_time") == pytest.approx(early)
+    assert plan.number("too_deep_time") == pytest.approx(middle)
+    assert plan.number("too_deep_time") > plan.number("etch_time")
+
+
 def test_a_more_careful_maker_gauges_sooner(commission):
     careful, bold = (
         planned(commission.changed(chance_too_deep=chance)).number("gauge_time")

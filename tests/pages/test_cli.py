@@ -10,7 +10,28 @@ import pytest
 from etchcalc.core import formula
 from etchcalc.pages import cli
 
-NAMES = ["open_area", "open_fraction", "narrowest_line", "narrowest_land", "undercut", "film_line_compensation", "greatest_depth", "etchant_volume", "etchant_crystals", "etchant_water", "etchant_density", "etchant_baume", "etch_rate", "etch_time", "gauge_time", "metal_removed", "ferric_used", "ferric_left", "stop_out_paint", "fill_paint"]
+NAMES = [
+    "open_area",
+    "open_fraction",
+    "narrowest_line",
+    "narrowest_land",
+    "undercut",
+    "film_line_compensation",
+    "greatest_depth",
+    "etchant_volume",
+    "etchant_crystals",
+    "etchant_water",
+    "etchant_density",
+    "etchant_baume",
+    "etch_rate",
+    "etch_time",
+    "gauge_time",
+    "metal_removed",
+    "ferric_used",
+    "ferric_left",
+    "stop_out_paint",
+    "fill_paint",
+]
 
 GOOD = """
 [plate]

@@ -27,6 +27,7 @@ Announce = Callable[[str], object]
 
 #: Reachable from this machine only.
 ADDRESS = "127.0.0.1"
+COPIES = "workbooks"  # the folder of working copies in the shop
 
 #: Seconds given to what is still going on when the server is stopped.
 STOPS_WITHIN = 3
@@ -69,15 +70,16 @@ def open_workbooks(
     shop = Path(shop).expanduser().absolute()
     source = source or workbooks.workbooks_folder()
     _spare_a_slow_import()
-    page = workbooks.find_workbook(source, workbook)
+    page = f"{COPIES}/{workbooks.find_workbook(source, workbook)}"
     port = _usable_port(port)
-    for copy in workbooks.make_working_copies(source, shop / "workbooks"):
+    for copy in workbooks.make_working_copies(source, shop / COPIES):
         announce(f"You had changed a workbook; your version is kept as {copy.name}.")
     with (
         tempfile.TemporaryDirectory(prefix="etchcalc-", ignore_cleanup_errors=True) as folder,
         Surroundings(Path(folder)).entered(shop),
     ):
-        server = _make_server(Surroundings(Path(folder)), shop / "workbooks", port)
+        # The whole shop is served, so that a page can link to a commission's record.
+        server = _make_server(Surroundings(Path(folder)), shop, port)
         try:
             _run(server, page, announce, browser)
         finally:
@@ -113,7 +115,7 @@ def _usable_port(port: int) -> int:
 
 
 def _make_server(surroundings: Surroundings, root: Path, port: int) -> Any:
-    """Return JupyterLab's server, ready to start, serving the workbooks in `root`."""
+    """Return JupyterLab's server, ready to start, serving the shop in `root`."""
     from jupyterlab.labapp import LabApp
     from traitlets.config import Config
 
