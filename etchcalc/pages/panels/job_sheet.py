@@ -108,9 +108,13 @@ class JobSheet:
 
     def choose(self, **words: str) -> None:
         """Take a choice: the metal, the units."""
-        if not self._quiet:
+        if self._quiet:
+            return
+        try:
             self._take(self.commission.changed(**words))
-            self._show_everything()
+        except BadInput as fault:
+            self.saved.value = f"<b role='alert'>{escape(str(fault))}</b>"
+        self._show_everything()
 
     def _take(self, commission: Commission) -> None:
         plate = ("plate_width", "plate_height")
