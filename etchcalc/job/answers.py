@@ -317,4 +317,4 @@ def _fixed(name: str) -> bool:
 def deepest_axis(plan: Plan):
     """Return the depths at which the forecast is drawn, to half as deep again as ordered."""
     most = 1.45 * plan.number("depth")
-    return Quantity(np.linspace(most / 24, most, 24), term("depth").unit)
+    return Quantity(np.linspace(most / 14, most, 14), term("depth").unit)

@@ -6,106 +6,85 @@ job may run (`ranges`), element 0 being the middle. What a figure rests on is
 carried along in the same pass: it is the weakest of what went into it.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any
 
 import numpy as np
 
-from etchcalc import process  # noqa: F401  registers the formulas
 from etchcalc.core import formula, tables
 from etchcalc.core.units import ONE, Quantity
 from etchcalc.core.vocabulary import term
 from etchcalc.job import ranges
+from etchcalc.job.book import Book, use
 from etchcalc.job.commission import Commission
 from etchcalc.job.drawing import Drawing
 from etchcalc.process import rates
 from etchcalc.process import tray as tray_formulas
 
-
-@dataclass(frozen=True)
-class Use:
-    """One formula in the plan, under its own name or another, some inputs renamed."""
-
-    formula: str
-    named: str = ""
-    inputs: dict[str, str] = field(default_factory=dict)
-
-    @property
-    def name(self) -> str:
-        """The name that the result goes by."""
-        return self.named or self.formula
-
-
-def _use(name: str, named: str = "", **inputs: str) -> Use:
-    return Use(name, named, inputs)
-
-
 # By step of data/steps.toml, but worked in the order in which each needs the ones before.
 BATH = (
-    _use("etchant_mass_fraction"),
-    _use(
-        "etchant_density", mass_fraction="etchant_mass_fraction", temperature="mixing_temperature"
-    ),
-    _use("etchant_baume", mass_fraction="etchant_mass_fraction"),
-    _use("etchant_level"),
-    _use("etchant_volume"),
-    _use("etchant_crystals"),
-    _use("etchant_water"),
+    use("etchant_mass_fraction"),
+    use("etchant_density", mass_fraction="etchant_mass_fraction", temperature="mixing_temperature"),
+    use("etchant_baume", mass_fraction="etchant_mass_fraction"),
+    use("etchant_level"),
+    use("etchant_volume"),
+    use("etchant_crystals"),
+    use("etchant_water"),
 )
 METAL = (
-    _use("ferric_demand"),
-    _use("copper_atom_share"),
-    _use("open_area_of_all"),
-    _use("metal_removed"),
-    _use("ferric_used"),
-    _use("ferric_in_bath"),
-    _use("ferric_left"),
-    _use("spent_share"),
-    _use("load_share"),
-    _use("plates_to_come"),
-    _use("bath_copper_after"),
+    use("ferric_demand"),
+    use("copper_atom_share"),
+    use("open_area_of_all"),
+    use("metal_removed"),
+    use("ferric_used"),
+    use("ferric_in_bath"),
+    use("ferric_left"),
+    use("spent_share"),
+    use("load_share"),
+    use("plates_to_come"),
+    use("bath_copper_after"),
 )
 RATE = (
-    _use("molality", mass_fraction="etchant_mass_fraction"),
-    _use("etchant_density", "warm_density", mass_fraction="etchant_mass_fraction"),
-    _use("ferric_concentration", mass_fraction="etchant_mass_fraction", etchant_density="warm_density"),
-    _use("viscosity", mass_fraction="etchant_mass_fraction"),
-    _use("density_rise", mass_fraction="etchant_mass_fraction"),
-    _use("ferric_diffusivity"),
-    _use("reaction_constant"),
-    _use("reaction_velocity"),
-    _use("open_plate_velocity"),
-    _use("narrow_line_velocity", line_width="finest_line"),
-    _use("transport_velocity"),
-    _use("fresh_rate", line_width="finest_line"),
-    _use("tiring"),
-    _use("etch_rate"),
-    _use("etch_time"),
-    _use("gauge_depth"),
-    _use("fresh_rate", "gauge_fresh_rate", depth="gauge_depth", line_width="finest_line"),
-    _use("etch_rate", "gauge_rate", fresh_rate="gauge_fresh_rate"),
-    _use("etch_time", "too_deep_time", depth="gauge_depth", etch_rate="gauge_rate"),
-    _use("gauge_time"),
-    _use("fresh_rate", "field_fresh_rate", line_width="field_width", transport_velocity="open_plate_velocity"),
-    _use("etch_rate", "field_rate", fresh_rate="field_fresh_rate"),
-    _use("field_depth"),
-    _use("pooling_interval"),
-    _use("tilt_interval"),
+    use("molality", mass_fraction="etchant_mass_fraction"),
+    use("etchant_density", "warm_density", mass_fraction="etchant_mass_fraction"),
+    use("ferric_concentration", mass_fraction="etchant_mass_fraction", etchant_density="warm_density"),
+    use("viscosity", mass_fraction="etchant_mass_fraction"),
+    use("density_rise", mass_fraction="etchant_mass_fraction"),
+    use("ferric_diffusivity"),
+    use("reaction_constant"),
+    use("reaction_velocity"),
+    use("open_plate_velocity"),
+    use("narrow_line_velocity", line_width="finest_line"),
+    use("transport_velocity"),
+    use("fresh_rate", line_width="finest_line"),
+    use("tiring"),
+    use("etch_rate"),
+    use("etch_time"),
+    use("gauge_depth"),
+    use("fresh_rate", "gauge_fresh_rate", depth="gauge_depth", line_width="finest_line"),
+    use("etch_rate", "gauge_rate", fresh_rate="gauge_fresh_rate"),
+    use("etch_time", "too_deep_time", depth="gauge_depth", etch_rate="gauge_rate"),
+    use("gauge_time"),
+    use("fresh_rate", "field_fresh_rate", line_width="field_width", transport_velocity="open_plate_velocity"),
+    use("etch_rate", "field_rate", fresh_rate="field_fresh_rate"),
+    use("field_depth"),
+    use("pooling_interval"),
+    use("tilt_interval"),
 )  # fmt: skip
 FILM = (
-    _use("usual_etch_factor", line_width="finest_line"),
-    _use("etch_factor"),
-    _use("undercut"),
-    _use("film_line"),
-    _use("film_line_compensation"),
-    _use("greatest_depth"),
-    _use("narrowest_finished_line"),
+    use("usual_etch_factor", line_width="finest_line"),
+    use("etch_factor"),
+    use("undercut"),
+    use("film_line"),
+    use("film_line_compensation"),
+    use("greatest_depth"),
+    use("narrowest_finished_line"),
 )
-FILM_AS_IT_IS = (_use("line_limit"), _use("land_limit"))
-BLANK = (_use("blank_area"),)
-PAINT = (_use("stop_out_area"), _use("stop_out_paint"))
-FILL = (_use("fill_paint"),)
+FILM_AS_IT_IS = (use("line_limit"), use("land_limit"))
+BLANK = (use("blank_area"),)
+PAINT = (use("stop_out_area"), use("stop_out_paint"))
+FILL = (use("fill_paint"),)
 STEPS = {
     "film": FILM,
     "blank": BLANK,
@@ -142,47 +121,6 @@ class Figure:
     low: Any
     high: Any
     basis: str
-
-
-class Book:
-    """What is known of a job so far: values by name, and the formulas that gave them."""
-
-    def __init__(self) -> None:
-        self.values: dict[str, Any] = {}
-        self.basis: dict[str, str] = {}
-        self.uses: dict[str, Use] = {}
-        self.bounds: dict[str, Any] = {}
-
-    def put(self, name: str, quantity, status: str) -> None:
-        """Enter a value that no formula gives."""
-        self.values[name] = quantity
-        self.basis[name] = status
-
-    def inputs(self, use: Use) -> dict[str, Any]:
-        """Return the keyword arguments of a use, from what is known."""
-        entry = formula.REGISTERED[use.formula]
-        return {key: self.values[use.inputs.get(key, key)] for key in entry.inputs}
-
-    def work(self, use: Use) -> None:
-        """Run one formula and enter its result, unless the maker has said it."""
-        if use.name in self.values:
-            return
-        entry = formula.REGISTERED[use.formula]
-        self.values[use.name] = entry.function(**self.inputs(use))
-        self.basis[use.name] = tables.weakest(
-            {entry.status, *_constant_statuses(entry.function)}
-            | {self.basis[use.inputs.get(key, key)] for key in entry.inputs}
-        )
-        self.uses[use.name] = use
-
-
-_STATUSES: dict[Callable, frozenset[str]] = {}
-
-
-def _constant_statuses(function: Callable) -> frozenset[str]:
-    if function not in _STATUSES:
-        _STATUSES[function] = frozenset(v.status for v in formula.constants_used(function))
-    return _STATUSES[function]
 
 
 @dataclass(frozen=True)
@@ -234,9 +172,9 @@ class Plan:
 
     def working(self, name: str) -> formula.Working:
         """Return the working behind a value that a formula gave."""
-        use = self.book.uses[name]
-        working = formula.working(use.formula, self.book.inputs(use), use.name)
-        keys = [use.inputs.get(key, key) for key in formula.REGISTERED[use.formula].inputs]
+        used = self.book.uses[name]
+        working = formula.working(used.formula, self.book.inputs(used), used.name)
+        keys = list(used.sources)
         marks = [_MARKS.get(self.book.basis[key], "") for key in keys]
         inputs = [
             (term(k).words, v + m) for k, (_, v), m in zip(keys, working.inputs, marks, strict=True)
@@ -279,7 +217,9 @@ class Plan:
         )
 
 
-def planned(commission: Commission, drawing: Drawing | None = None) -> Plan:
+def planned(
+    commission: Commission, drawing: Drawing | None = None, before: Plan | None = None
+) -> Plan:
     """Work a commission out.
 
     Parameters
@@ -287,69 +227,73 @@ def planned(commission: Commission, drawing: Drawing | None = None) -> Plan:
     commission : Commission
     drawing : Drawing, optional
         Measured from the artwork; without it the open share is the one said.
+    before : Plan, optional
+        A plan of nearly the same commission: what does not depend on a changed input is taken
+        from it, which halves the time of a slider's move.
 
     Returns
     -------
     Plan
     """
-    book = Book()
-    for name, quantity in commission.values.items():
-        book.put(name, ranges.ways(term(name), quantity), commission.status(name))
-    for name in ("rate_correction", "etch_factor_correction", "field_width"):
-        entry = term(name)
-        book.put(name, ranges.ways(entry, entry.quantity(float(entry.start or 0))), entry.status)
+    book = Book(before.book if before else None)
+    for name, quantity in {**_starts(), **commission.values}.items():
+        book.say(name, quantity, commission.status(name))
     if "etch_factor" in commission.values:
-        entry = term("etch_factor_correction")
-        own = ranges.ways(entry, entry.quantity(1.0), OWN_ETCH_FACTOR_SPREAD)
+        correction = term("etch_factor_correction")
+        own = ranges.ways(correction, correction.quantity(1.0), OWN_ETCH_FACTOR_SPREAD)
         book.values["etch_factor"] = commission.values["etch_factor"] * own
-    _enter_metal(book, commission)
+    for name, quantity in _metal(commission.metal).items():
+        book.say(name, quantity, commission.alloy["status"])
     _enter_drawing(book, commission, drawing)
     with np.errstate(divide="ignore", invalid="ignore"):  # a drawing may leave nothing open
         for step in ORDER:
-            for use in STEPS[step]:
-                book.work(use)
+            for step_use in STEPS[step]:
+                book.work(step_use)
     if "drawn_line" in book.values:
-        for use in FILM_AS_IT_IS:
-            book.work(use)
+        for limit in FILM_AS_IT_IS:
+            book.work(limit)
         _enter_greatest_as_it_is(book)
+    book.close()
     return Plan(commission, drawing, book)
 
 
-def _enter_metal(book: Book, commission: Commission) -> None:
-    alloy = commission.alloy
-    for metal in ("copper", "zinc", "nickel", "tin", "lead"):
-        share = Quantity(float(alloy.get(metal, 0.0)), ONE)
-        book.put(f"{metal}_share", share, alloy["status"])
-    book.put(
-        "metal_density",
-        Quantity(float(alloy["density"]) * 1000, term("metal_density").unit),
-        alloy["status"],
-    )
+@cache
+def _starts() -> dict[str, Any]:
+    """Return what no commission says: the shop's own corrections before any reading."""
+    names = ("rate_correction", "etch_factor_correction", "field_width")
+    return {name: term(name).quantity(float(term(name).start or 0)) for name in names}
+
+
+@cache
+def _metal(key: str) -> dict[str, Any]:
+    """Return the composition and density of an alloy, the same objects each time."""
+    alloy = tables.load("alloys.toml")[key]
+    metals = ("copper", "zinc", "nickel", "tin", "lead")
+    shares = {f"{m}_share": Quantity(float(alloy.get(m, 0.0)), ONE) for m in metals}
+    density = Quantity(float(alloy["density"]) * 1000, term("metal_density").unit)
+    return {**shares, "metal_density": density}
 
 
 def _enter_drawing(book: Book, commission: Commission, drawing: Drawing | None) -> None:
-    area = term("open_area")
     if drawing is None:
-        book.put("narrowest_line", book.values["finest_line"], book.basis["finest_line"])
-        use = _use("open_area")
-        book.work(use)
-        share_status = book.basis["open_fraction"]
-        book.values["open_area"] = ranges.ways(area, book.values["open_area"])
-        book.basis["open_area"] = share_status
+        book.say("narrowest_line", commission.values["finest_line"], book.basis["finest_line"])
+        book.work(use("open_area"))
+        book.values["open_area"] = ranges.ways(term("open_area"), book.values["open_area"])
         return
-    book.put("open_area", ranges.ways(area, drawing.open_area), "drawing")
+    book.say("open_area", drawing.open_area, "drawing")
     face = book.values["plate_width"] * book.values["plate_height"]
-    book.put("open_fraction", book.values["open_area"] / face, "drawing")
+    book.say("open_fraction", book.values["open_area"] / face, "drawing")
     for name, width in (
         ("narrowest_line", drawing.narrowest_line),
         ("narrowest_land", drawing.narrowest_land),
     ):
         if width is not None:
-            book.put(name, width, "drawing")
+            book.say(name, width, "drawing")
             book.bounds[name] = drawing.pixel
     if commission.words["shows"] == "film as it is" and drawing.narrowest_line is not None:
-        book.put("drawn_line", drawing.narrowest_line, "drawing")
-        book.put("drawn_land", drawing.narrowest_land or book.values["plate_width"], "drawing")
+        book.say("drawn_line", drawing.narrowest_line, "drawing")
+        land = drawing.narrowest_land
+        book.say("drawn_land", book.values["plate_width"] if land is None else land, "drawing")
 
 
 def _enter_greatest_as_it_is(book: Book) -> None:

@@ -30,7 +30,7 @@ def against(plan: Plan, name: str, values, result: str) -> np.ndarray:
     rows = []
     for value in values:
         text = show(term(name).quantity(float(value)), term(name).kind, count=6, fixed=False)
-        other = planned(plan.commission.with_one(name, text, "metric"), plan.drawing)
+        other = planned(plan.commission.with_one(name, text, "metric"), plan.drawing, plan)
         found = other.book.values[result].to(term(result).unit).magnitude
         rows.append(np.broadcast_to(found, ranges.WAYS + 1))
     table = np.array(rows)

@@ -453,3 +453,15 @@ def test_no_range_of_paint_is_negative_or_endless(commission, loss):
     ):
         low, value, high = (float(q.magnitude) for q in (figure.low, figure.value, figure.high))
         assert 0 < low < value < high < 20 * value
+
+
+def test_a_plan_worked_from_the_one_before_is_the_same_plan(commission):
+    before = planned(commission)
+    for said in ({"depth": "0.31 mm"}, {"temperature": "33 °C"}, {"plate_width": "200 mm"}):
+        changed = commission.with_one(*next(iter(said.items())))
+        anew, quick = planned(changed), planned(changed, None, before)
+        assert list(anew.book.values) == list(quick.book.values)
+        for name, quantity in anew.book.values.items():
+            assert np.array_equal(quantity.magnitude, quick.book.values[name].magnitude), name
+        assert anew.book.basis == quick.book.basis
+        before = quick

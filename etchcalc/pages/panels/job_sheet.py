@@ -120,7 +120,7 @@ class JobSheet:
         plate = ("plate_width", "plate_height")
         if any(commission.values[n] != self.commission.values[n] for n in plate):
             self._refresh_drawing(commission)
-        self.plan = planned(commission, self.drawing)
+        self.plan = planned(commission, self.drawing, self.plan)
         self.commission = commission
         self._draw_answers()
         self._late()

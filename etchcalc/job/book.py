@@ -1,0 +1,91 @@
+"""What is known of a job so far: values by name, what each rests on, the formulas that gave them."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any
+
+from etchcalc import process  # noqa: F401  registers the formulas
+from etchcalc.core import formula, tables
+from etchcalc.core.vocabulary import term
+from etchcalc.job import ranges
+
+
+@dataclass(frozen=True)
+class Use:
+    """One formula in a plan, under its own name or another, some inputs renamed."""
+
+    formula: str
+    name: str
+    inputs: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """The names by which the formula's inputs are known in the plan, in its order."""
+        return tuple(self.inputs.get(key, key) for key in formula.REGISTERED[self.formula].inputs)
+
+
+def use(name: str, named: str = "", **inputs: str) -> Use:
+    """Return the use of a formula by its name, its result named otherwise where that is said."""
+    return Use(name, named or name, inputs)
+
+
+class Book:
+    """The values of a plan by name, as arrays whose element 0 is the middle.
+
+    Parameters
+    ----------
+    before : Book, optional
+        The book of a plan that differs in little. A value all of whose inputs are the very same
+        objects is taken from it instead of being worked again.
+    """
+
+    def __init__(self, before: "Book | None" = None) -> None:
+        self.values: dict[str, Any] = {}
+        self.basis: dict[str, str] = {}
+        self.uses: dict[str, Use] = {}
+        self.bounds: dict[str, Any] = {}
+        self._said: dict[str, Any] = {}
+        self._before = before
+
+    def say(self, name: str, quantity, status: str) -> None:
+        """Enter a value that no formula gives, spread out over its ways."""
+        same = self._before and self._before._said.get(name) is quantity
+        old = self._before.values.get(name) if same and self._before else None
+        self.values[name] = ranges.ways(term(name), quantity) if old is None else old
+        self.basis[name] = status
+        self._said[name] = quantity
+
+    def inputs(self, used: Use) -> dict[str, Any]:
+        """Return the keyword arguments of a use, from what is known."""
+        keys = formula.REGISTERED[used.formula].inputs
+        return {key: self.values[name] for key, name in zip(keys, used.sources, strict=True)}
+
+    def work(self, used: Use) -> None:
+        """Run one formula and enter its result, unless the maker has said it."""
+        if used.name in self.values:
+            return
+        entry = formula.REGISTERED[used.formula]
+        old = self._worked_before(used)
+        self.values[used.name] = entry.function(**self.inputs(used)) if old is None else old
+        self.basis[used.name] = tables.weakest(
+            {entry.status, *_constant_statuses(entry.function)}
+            | {self.basis[name] for name in used.sources}
+        )
+        self.uses[used.name] = used
+
+    def _worked_before(self, used: Use) -> Any:
+        before = self._before
+        if before is None or before.uses.get(used.name) is not used:
+            return None
+        same = all(before.values.get(name) is self.values[name] for name in used.sources)
+        return before.values[used.name] if same else None
+
+    def close(self) -> None:
+        """Let the book before go, when the plan is whole."""
+        self._before = None
+
+
+@cache
+def _constant_statuses(function: Callable) -> frozenset[str]:
+    return frozenset(value.status for value in formula.constants_used(function))
