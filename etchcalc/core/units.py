@@ -295,6 +295,15 @@ KINDS = {
     "diffusivity": _same("a diffusivity", "um^2/s", "µm²/s"),
     "velocity": _same("a transfer velocity", "um/s", "µm/s"),
     "molar mass": _same("a molar mass", "g/mol", "g/mol"),
+    "power": _same("a power", "W", "W"),
+    "heat": _same("a heat", "kJ", "kJ"),
+    "heat flux": _same("a heat loss", "W/m^2", "W/m²"),
+    "heat capacity": _same("a heat capacity", "kJ/kg/K", "kJ/kg/K"),
+    "evaporation": Kind(
+        "an evaporation",
+        ("mL/hour", "imperial_fluid_ounce/hour", "US_fluid_ounce/hour"),
+        ("mL/h", "imperial fl oz/h", "US fl oz/h"),
+    ),
     "kinetic": _same("a rate constant", "mg*kg/cm^2/s/mol", "mg·kg/cm²/s/mol"),
 }
 

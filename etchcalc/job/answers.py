@@ -10,7 +10,7 @@ import numpy as np
 
 from etchcalc.core.units import Quantity, clock, figures, show
 from etchcalc.core.vocabulary import term
-from etchcalc.job.plan import Plan
+from etchcalc.job.plan import Plan, readings
 from etchcalc.process import mixture, rates
 
 
@@ -78,6 +78,12 @@ def bath_answer(plan: Plan) -> str:
 def lift_answer(plan: Plan) -> str:
     """Return when to lift and gauge, and when it will be done."""
     low, high = _ends(plan, "etch_time")
+    last = max((r.minutes for r in readings(plan.commission)), default=0.0)
+    if last >= plan.number("gauge_time"):
+        return (
+            f"Lift and gauge **now**: after {clock(last)} it may be deep enough; "
+            f"done at about {shown(plan, 'etch_time')} ({clock(low)} to {clock(high)})."
+        )
     return (
         f"Lift and gauge after **{shown(plan, 'gauge_time', toward=-1)}**; "
         f"done at about {shown(plan, 'etch_time')} ({clock(low)} to {clock(high)})."
@@ -184,6 +190,17 @@ def _heater_bared(plan: Plan) -> Advice | None:
     )
 
 
+def _suspect(plan: Plan) -> Advice | None:
+    if plan.told is None or not plan.told.suspect:
+        return None
+    which = " and ".join(str(i + 1) for i in plan.told.suspect)
+    return Advice(
+        "reading",
+        f"Gauge reading {which} does not fit the others (a bubble, a blocked line, a slip): it is "
+        "left out until more readings bear it out.",
+    )
+
+
 def _line_differs(plan: Plan) -> Advice | None:
     if (
         plan.drawing is None
@@ -283,6 +300,7 @@ _RULES = (
     _bath_too_weak,
     _heater_bared,
     _nothing_open,
+    _suspect,
     _line_differs,
     _hairs,
     _through,

@@ -45,6 +45,7 @@ class Book:
         self.basis: dict[str, str] = {}
         self.uses: dict[str, Use] = {}
         self.bounds: dict[str, Any] = {}
+        self.measured: dict[str, str] = {}  # formulas whose result the shop has measured itself
         self._said: dict[str, Any] = {}
         self._before = before
 
@@ -55,6 +56,11 @@ class Book:
         self.values[name] = ranges.ways(term(name), quantity) if old is None else old
         self.basis[name] = status
         self._said[name] = quantity
+
+    def put(self, name: str, ways, status: str) -> None:
+        """Enter a value already spread out, in the place of one that was said."""
+        self.values[name], self.basis[name] = ways, status
+        self._said.pop(name, None)  # no later plan may take it for what was said
 
     def inputs(self, used: Use) -> dict[str, Any]:
         """Return the keyword arguments of a use, from what is known."""
@@ -68,7 +74,7 @@ class Book:
         entry = formula.REGISTERED[used.formula]
         old = self._worked_before(used)
         self.values[used.name] = entry.function(**self.inputs(used)) if old is None else old
-        self.basis[used.name] = tables.weakest(
+        self.basis[used.name] = self.measured.get(used.formula) or tables.weakest(
             {entry.status, *_constant_statuses(entry.function)}
             | {self.basis[name] for name in used.sources}
         )

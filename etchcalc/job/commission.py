@@ -30,7 +30,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     "tray": ("tray_length", "tray_width", "liquid_depth", "spacer_height", "touching_margin",
              "heater_cover", "plate_gap", "tilt_habit"),
     "paint": ("coats", "coat_thickness", "stop_out_solids", "fill_solids", "paint_loss"),
-    "forecast": ("chance_too_deep",),
+    "forecast": ("chance_too_deep", "gauge_error", "rate_drift"),
 }  # fmt: skip
 # Words by section: the accepted answers, or None for any text; the first is taken when nothing is said.
 WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
@@ -42,6 +42,9 @@ WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
 }  # fmt: skip
 PARTS = ("commission", "plate", "lines", "artwork", "bath", "tray", "paint", "forecast")
 MUST = ("plate_width", "plate_height", "metal", "finest_line", "depth")
+READING = ("reading_time", "reading_depth")
+READING_KEYS = (*READING, "film_under_gauge", "gauged_on")
+GAUGED_ON = ("finest line", "wide field")
 OPTIONAL = ("etch_factor",)
 QUANTITIES = tuple(name for names in SECTIONS.values() for name in names)
 TRAYS = ("polypropylene", "polyethylene", "PVC", "glass", "photographic tray of plastic")
@@ -65,6 +68,9 @@ class Commission:
         Title, client, units and other words.
     folder : Path or None
         Where the artwork lies.
+    readings : tuple of dict
+        Gauge readings as typed: ``reading_time``, ``reading_depth``, ``film_under_gauge``,
+        ``gauged_on``.
     """
 
     typed: dict[str, str]
@@ -72,6 +78,7 @@ class Commission:
     metal: str
     words: dict[str, str] = field(default_factory=dict)
     folder: Path | None = None
+    readings: tuple[dict[str, str], ...] = ()
 
     @property
     def title(self) -> str:
@@ -115,7 +122,19 @@ class Commission:
 
     def changed(self, **typed: str) -> "Commission":
         """Return the commission with quantities or words typed anew, all checked together."""
-        return understood({**self.typed, **self.words, "metal": self.metal, **typed}, self.folder)
+        said = {**self.typed, **self.words, "metal": self.metal, **typed}
+        return replace(understood(said, self.folder), readings=self.readings)
+
+    def with_reading(self, reading: dict[str, str]) -> "Commission":
+        """Return the commission with one more gauge reading, checked."""
+        faults = reading_faults(reading, len(self.readings) + 1, self.units)
+        if faults:
+            raise BadInput(_joined(faults))
+        return replace(self, readings=(*self.readings, reading))
+
+    def without_last_reading(self) -> "Commission":
+        """Return the commission with the last gauge reading taken back."""
+        return replace(self, readings=self.readings[:-1])
 
 
 def understood(
@@ -151,8 +170,37 @@ def understood(
     if folder is not None and words.get("file"):
         _inside(folder, words["file"], faults)
     if faults:
-        raise BadInput("; ".join(f.rstrip(".") for f in faults) + ".")
+        raise BadInput(_joined(faults))
     return Commission(typed, values, metal, words, folder)
+
+
+def _joined(faults: list[str]) -> str:
+    return "; ".join(f.rstrip(".") for f in faults) + "."
+
+
+def reading_faults(reading: dict[str, str], number: int, system: str = "metric") -> list[str]:
+    """Return what is wrong with one gauge reading, each fault naming the reading."""
+    faults, read = [], {}
+    for name in (*READING, *reading):
+        if name not in READING_KEYS:
+            faults.append(f"reading {number} knows no “{name}”; it knows {_or(READING_KEYS)}")
+        elif name == "gauged_on":
+            if reading[name] not in GAUGED_ON:
+                faults.append(
+                    f"reading {number}: gauged on {_or(GAUGED_ON)}, not “{reading[name]}”"
+                )
+        elif name not in read:
+            try:
+                read[name] = term(name).read(reading.get(name, ""), system)
+            except BadInput as fault:
+                faults.append(f"reading {number}, {fault}")
+                read[name] = None
+    deep, film = read.get("reading_depth"), read.get("film_under_gauge")
+    if deep is not None and film is not None and deep <= film:
+        faults.append(
+            f"reading {number}: the film alone is as thick as what the gauge read; gauge again"
+        )
+    return faults
 
 
 def _words(said: dict, faults: list[str]) -> dict[str, str]:
@@ -236,6 +284,11 @@ def parsed(text: str, folder: Path | None = None) -> Commission:
         ) from None
     said: dict[str, str] = {}
     faults: list[str] = []
+    readings = document.pop("reading", [])
+    if not isinstance(readings, list):
+        readings = [readings]
+    for number, reading in enumerate(readings, 1):
+        faults += reading_faults({k: str(v) for k, v in reading.items()}, number)
     for section, entries in document.items():
         known = (*SECTIONS.get(section, ()), *WORDS.get(section, {}))
         if not isinstance(entries, dict) or not known:
@@ -248,7 +301,8 @@ def parsed(text: str, folder: Path | None = None) -> Commission:
                 near = difflib.get_close_matches(name, known, 1)
                 hint = f"did you mean {near[0]}?" if near else f"it knows {_or(known)}."
                 faults.append(f"[{section}] knows no “{name}”; {hint}")
-    return understood(said, folder, faults)
+    typed = tuple({k: str(v) for k, v in reading.items()} for reading in readings)
+    return replace(understood(said, folder, faults), readings=typed)
 
 
 def opened(path: Path) -> Commission:
@@ -277,6 +331,12 @@ def written(commission: Commission, before: str = "") -> str:
             part = document.setdefault(section, tomlkit.table())
             if str(part.get(name)) != value:
                 part[name] = value
+    document.pop("reading", None)
+    if commission.readings:
+        rows = tomlkit.aot()
+        for reading in commission.readings:
+            rows.append(tomlkit.item(dict(reading)))
+        document.append("reading", rows)
     return tomlkit.dumps(document)
 
 

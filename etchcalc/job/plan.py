@@ -17,7 +17,8 @@ from etchcalc.core.units import ONE, Quantity
 from etchcalc.core.vocabulary import term
 from etchcalc.job import ranges
 from etchcalc.job.book import Book, use
-from etchcalc.job.commission import Commission
+from etchcalc.job.calibrate import Learnt, Reading, learnt
+from etchcalc.job.commission import GAUGED_ON, READING, Commission
 from etchcalc.job.drawing import Drawing
 from etchcalc.process import rates
 from etchcalc.process import tray as tray_formulas
@@ -133,11 +134,14 @@ class Plan:
     drawing : Drawing or None
     book : Book
         Every value by name, as arrays whose element 0 is the middle.
+    told : Learnt or None
+        What the commission's gauge readings tell of the rate.
     """
 
     commission: Commission
     drawing: Drawing | None
     book: Book
+    told: Learnt | None = None
 
     def middle(self, name: str):
         """Return the middle of a value, a scalar in the metric unit of its kind."""
@@ -220,7 +224,7 @@ class Plan:
 def planned(
     commission: Commission, drawing: Drawing | None = None, before: Plan | None = None
 ) -> Plan:
-    """Work a commission out.
+    """Work a commission out, and where the plate was gauged, again with what that taught.
 
     Parameters
     ----------
@@ -235,13 +239,70 @@ def planned(
     -------
     Plan
     """
+    plan = _worked(commission, drawing, before)
+    if not commission.readings:
+        return plan
+    return _worked(commission, drawing, plan, _learnt(plan))
+
+
+def _learnt(plan: Plan) -> Learnt:
+    """Return what the commission's readings tell of the rate."""
+
+    def minutes_to(depths, wide: bool):
+        name = "field_fresh_rate" if wide else "fresh_rate"
+        inputs = {key: _middle(v) for key, v in plan.book.inputs(plan.book.uses[name]).items()}
+        deep = Quantity(depths, term("depth").unit)
+        rate = rates.fresh_rate(**{**inputs, "depth": deep}) * _middle(plan.book.values["tiring"])
+        return (deep / rate).to("min").magnitude
+
+    return learnt(
+        readings(plan.commission),
+        minutes_to,
+        plan.number("depth"),
+        prior=term("rate_correction").spread,
+        drift=plan.number("rate_drift") / 100,
+        gauge_error=plan.number("gauge_error"),
+    )
+
+
+def _middle(quantity):
+    return Quantity(float(np.ravel(quantity.magnitude)[0]), quantity.units)
+
+
+def readings(commission: Commission) -> list[Reading]:
+    """Return the gauge readings of a commission as understood: the film is taken off."""
+    found = []
+    for typed in commission.readings:
+        said = {name: term(name).read(typed[name]) for name in READING}
+        film = term("film_under_gauge").read(typed.get("film_under_gauge") or "0 mm")
+        deep = float((said["reading_depth"] - film).to(term("depth").unit).magnitude)
+        minutes = float(said["reading_time"].to("min").magnitude)
+        found.append(Reading(minutes, deep, typed.get("gauged_on") == GAUGED_ON[1]))
+    return found
+
+
+def _worked(
+    commission: Commission,
+    drawing: Drawing | None = None,
+    before: Plan | None = None,
+    told: Learnt | None = None,
+) -> Plan:
+    """Work a commission out once.
+
+    Parameters are those of `planned`; `told` corrects the rate.
+    """
     book = Book(before.book if before else None)
     for name, quantity in {**_starts(), **commission.values}.items():
         book.say(name, quantity, commission.status(name))
     if "etch_factor" in commission.values:
         correction = term("etch_factor_correction")
         own = ranges.ways(correction, correction.quantity(1.0), OWN_ETCH_FACTOR_SPREAD)
-        book.values["etch_factor"] = commission.values["etch_factor"] * own
+        book.put("etch_factor", commission.values["etch_factor"] * own, "measured here")
+    if told is not None:
+        correction = term("rate_correction")
+        own = ranges.ways(correction, correction.quantity(told.correction), told.spread)
+        book.put("rate_correction", own, "measured here")
+        book.measured["fresh_rate"] = "measured here"
     for name, quantity in _metal(commission.metal).items():
         book.say(name, quantity, commission.alloy["status"])
     _enter_drawing(book, commission, drawing)
@@ -254,7 +315,7 @@ def planned(
             book.work(limit)
         _enter_greatest_as_it_is(book)
     book.close()
-    return Plan(commission, drawing, book)
+    return Plan(commission, drawing, book, told)
 
 
 @cache
@@ -278,7 +339,8 @@ def _enter_drawing(book: Book, commission: Commission, drawing: Drawing | None) 
     if drawing is None:
         book.say("narrowest_line", commission.values["finest_line"], book.basis["finest_line"])
         book.work(use("open_area"))
-        book.values["open_area"] = ranges.ways(term("open_area"), book.values["open_area"])
+        spread = ranges.ways(term("open_area"), book.values["open_area"])
+        book.put("open_area", spread, book.basis["open_area"])
         return
     book.say("open_area", drawing.open_area, "drawing")
     face = book.values["plate_width"] * book.values["plate_height"]

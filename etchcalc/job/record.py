@@ -9,7 +9,7 @@ from etchcalc.core import tables
 from etchcalc.core.units import unit
 from etchcalc.core.vocabulary import term
 from etchcalc.job import answers
-from etchcalc.job.plan import STEPS, Plan
+from etchcalc.job.plan import STEPS, Plan, readings
 
 SCHEMA = 1
 # Units of the results in pint's own words: what `etchcalc plan --json` promises.
@@ -17,6 +17,8 @@ _UNITS = {
     "fine": "mm", "size": "mm", "area": "cm^2", "volume": "L", "little volume": "mL", "mass": "g",
     "share": "dimensionless", "number": "dimensionless", "density": "kg/m^3", "rate": "um/min",
     "time": "min", "metal in bath": "g/L", "strength": "g/L", "temperature": "degC", "film": "um",
+    "power": "W", "heat": "kJ", "heat flux": "W/m^2", "heat capacity": "kJ/kg/K",
+    "evaporation": "mL/hour",
 }  # fmt: skip
 
 
@@ -108,6 +110,7 @@ def record(plan: Plan, saved: str = "") -> dict:
         "advice": [asdict(a) for a in answers.advice(plan)],
         "results": results(plan),
         "depth_against_time": curve(plan),
+        "readings": gauged(plan),
         "steps": steps(plan),
         "files": {commission.words["file"]: plan.drawing.digest} if plan.drawing else {},
     }
@@ -133,7 +136,25 @@ def pictured(plan: Plan) -> dict:
         "understood": {name: _understood(plan, name) for name in named},
         "results": results(plan, "undercut", "greatest_depth", "narrowest_line", "gauge_time"),
         "depth_against_time": curve(plan),
+        "readings": gauged(plan),
     }
+
+
+def gauged(plan: Plan) -> list[dict]:
+    """Return the gauge readings as typed and as understood."""
+    suspect = plan.told.suspect if plan.told else ()
+    return [
+        {
+            "typed": typed,
+            "minutes": _rounded(read.minutes),
+            "depth": _rounded(read.depth),
+            "wide": read.wide,
+            "left_out": number in suspect,
+        }
+        for number, (typed, read) in enumerate(
+            zip(plan.commission.readings, readings(plan.commission), strict=True)
+        )
+    ]
 
 
 def _understood(plan: Plan, name: str) -> dict:

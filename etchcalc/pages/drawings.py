@@ -6,6 +6,7 @@ the same picture follows a dark page and stands in the printed record.
 """
 
 import base64
+from collections.abc import Sequence
 from html import escape
 
 import numpy as np
@@ -223,6 +224,7 @@ def fan(
     gauge: float,
     says: dict[str, str],
     ticks: list[tuple[float, str]],
+    points: Sequence[tuple[float, float]] = (),
 ) -> str:
     """Return depth against time with its range.
 
@@ -240,6 +242,8 @@ def fan(
         Texts ``ordered`` and ``gauge``.
     ticks : list of (float, str)
         Depth axis: mm and what stands there.
+    points : list of (float, float)
+        Gauge readings: minutes and depth in mm.
     """
     depths, early, middle, late = (
         np.asarray(a, dtype=float) for a in (depths, early, middle, late)
@@ -280,6 +284,10 @@ def fan(
         f"<path class='etch-done' d='M{start:.1f} {order:.1f}H{end:.1f}' stroke='{_c('brown')}' stroke-width='5' opacity='.6'/>",
         f"<path class='etch-gauge' d='M{at_gauge:.1f} {base:.1f}V{order + 4:.1f}' stroke='{_c('ink')}'/>"
         f"<path d='M{at_gauge - 5:.1f} {order + 11:.1f}l5 -8l5 8z' fill='{_c('ink')}'/>",
+        *(
+            f"<circle class='etch-reading' cx='{float(x(t)):.1f}' cy='{float(y(d)):.1f}' r='4' fill='{_c('ink')}'/>"
+            for t, d in points
+        ),
         _text(left + 4, order - 6, says["ordered"]),
         _text(end - 2, order + 16, "done", "end", "brown"),
     ]

@@ -102,7 +102,9 @@ def pictures(record: dict) -> tuple[str, str]:
     ordered = record["understood"]["depth"]["value"]
     gauge = record["results"]["gauge_time"]["value"]
     system = record["words"]["units"]
-    return groove_of(record), fan_picture(record["depth_against_time"], ordered, gauge, system)
+    points = [(r["minutes"], r["depth"]) for r in record["readings"] if not r["wide"]]
+    fan = fan_picture(record["depth_against_time"], ordered, gauge, system, points)
+    return groove_of(record), fan
 
 
 def groove_of(record: dict) -> str:
@@ -138,8 +140,13 @@ def groove_picture(
     return drawings.groove(film=film, undercut=undercut, depth=depth, says=says, wanted=wanted)
 
 
-def fan_picture(curve: dict, ordered: float, gauge: float, system: str) -> str:
-    """Return depth against time for a record's curve; ordered depth in mm, gauge in minutes."""
+def fan_picture(
+    curve: dict, ordered: float, gauge: float, system: str, points: list[tuple[float, float]]
+) -> str:
+    """Return depth against time for a record's curve; ordered depth in mm, gauge in minutes.
+
+    Points are gauge readings of the finest line: minutes and depth in mm.
+    """
     most = curve["depth"][-1]
     per = {"metric": 1.0}.get(system, 0.0254)
     unit_words = "mm" if system == "metric" else "thou"
@@ -156,7 +163,7 @@ def fan_picture(curve: dict, ordered: float, gauge: float, system: str) -> str:
     }
     return drawings.fan(
         depths=np.array(curve["depth"]), early=curve["early"], middle=curve["middle"], late=curve["late"],
-        ordered=ordered, gauge=gauge, says=says, ticks=ticks,
+        ordered=ordered, gauge=gauge, says=says, ticks=ticks, points=points,
     )  # fmt: skip
 
 

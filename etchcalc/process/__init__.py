@@ -3,6 +3,28 @@
 Importing the package registers every formula.
 """
 
-from etchcalc.process import bath, coatings, etching, plate, rates, solutions, tray, undercut
+from etchcalc.process import (
+    bath,
+    coatings,
+    etching,
+    heating,
+    hydrometer,
+    plate,
+    rates,
+    solutions,
+    tray,
+    undercut,
+)
 
-__all__ = ["bath", "coatings", "etching", "plate", "rates", "solutions", "tray", "undercut"]
+__all__ = [
+    "bath",
+    "coatings",
+    "etching",
+    "heating",
+    "hydrometer",
+    "plate",
+    "rates",
+    "solutions",
+    "tray",
+    "undercut",
+]

@@ -118,6 +118,38 @@ def mass_fraction(*, specific_gravity):
 
 
 @formula(source="mass_balance")
+def mass_fraction_of_crystals(*, crystal_share):
+    """Return the mass fraction of anhydrous FeCl3 where a mass percentage means the crystals."""
+    return crystal_share * FERRIC_CHLORIDE / HEXAHYDRATE
+
+
+@formula(source="mass_balance")
+def mixed_mass_fraction(*, etchant_crystals, etchant_water):
+    """Return the mass fraction of anhydrous FeCl3 in crystals and water weighed together."""
+    return etchant_crystals * FERRIC_CHLORIDE / HEXAHYDRATE / (etchant_crystals + etchant_water)
+
+
+@formula(source="mass_balance")
+def strength_at_mass_fraction(*, mass_fraction, etchant_density):
+    """Return the crystals in a litre of fresh etchant, from its mass fraction.
+
+    Parameters
+    ----------
+    mass_fraction : Quantity
+        Anhydrous FeCl3.
+    etchant_density : Quantity
+        Of that etchant, at the temperature at which its volume is read.
+    """
+    return mass_fraction * etchant_density * HEXAHYDRATE / FERRIC_CHLORIDE
+
+
+@formula(source="mass_balance")
+def strength_at_concentration(*, ferric_concentration):
+    """Return the crystals in a litre of fresh etchant, from its molarity."""
+    return ferric_concentration * HEXAHYDRATE
+
+
+@formula(source="mass_balance")
 def etchant_crystals(*, etchant_volume, strength):
     """Return the mass of hexahydrate for a volume of etchant at a strength."""
     return etchant_volume * strength

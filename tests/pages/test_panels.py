@@ -107,3 +107,27 @@ def test_saving_says_where_or_why_not(sheet, tmp_path, monkeypatch):
     assert "No space left" in sheet.save()
     assert (folder / "record.json").read_bytes() == before
     assert not list(folder.glob(".record*"))
+
+
+def test_a_gauge_reading_moves_the_forecast_and_can_be_taken_back(sheet, tmp_path):
+    before = sheet.text()
+    boxes = sheet.readings.boxes
+    boxes["reading_time"].box.value = "30 min"
+    boxes["reading_depth"].box.value = "0.14 mm"
+    boxes["film_under_gauge"].box.value = "0.050 mm"
+    sheet.readings.take()
+    assert sheet.text() != before and "0.14 mm over 0.050 mm of resist" in sheet.readings.list.value
+    assert "etch-reading" in sheet.answers.value
+    assert JobSheet(Shop(tmp_path / "shop")).text() == sheet.text()
+    sheet.readings.back.click()
+    assert sheet.text() == before
+
+
+def test_a_reading_that_cannot_be_is_answered_in_one_sentence(sheet):
+    before = sheet.text()
+    sheet.readings.boxes["reading_time"].box.value = "12 bananas"
+    sheet.readings.boxes["reading_depth"].box.value = "0.1 mm"
+    sheet.readings.take()
+    assert "bananas" in sheet.readings.says.value
+    assert sheet.readings.boxes["reading_time"].box.value == "12 bananas"
+    assert sheet.text() == before

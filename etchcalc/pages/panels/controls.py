@@ -131,10 +131,10 @@ class Slider(Typed):
 class Fold:
     """A heading that opens, and its body in a widget of its own, so that it stays open."""
 
-    def __init__(self, words: str):
+    def __init__(self, words: str, body: widgets.Widget | None = None):
         # a <details> that is sent anew closes: the heading is constant, the body changes
         self.head = html("etch-fold", f"<details><summary>{escape(words)}</summary></details>")
-        self.body = html("etch-body")
+        self.body = html("etch-body") if body is None else body
 
     @property
     def widgets(self) -> list:

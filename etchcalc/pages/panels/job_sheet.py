@@ -26,6 +26,7 @@ from etchcalc.pages.panels.controls import (
     styled,
     usual_words,
 )
+from etchcalc.pages.panels.readings import Readings
 
 QUESTIONS = {
     "plate_thickness": "How thick",
@@ -167,6 +168,8 @@ class JobSheet:
         self.sliders = {name: Slider(name, self.type, words) for name, words in SLIDERS.items()}
         self.folds = {key: Fold(words) for key, (words, _) in SUMS.items()}
         self.warmer = Fold("If the bath is colder or warmer")
+        self.readings = Readings(lambda: self.commission, self._on_reading)
+        self.gauged = Fold("Gauged the plate? Enter the reading", self.readings.body)
         self.caution = html("etch-caution")
         self.cautions = Fold("Usual cautions, step by step")
         self.answers, self.rests, self.under_plate, self.saved = (
@@ -182,6 +185,7 @@ class JobSheet:
             styled(widgets.HBox([self._plate(), self._questions()]), "etch-top"),
             self.answers,
             self.rests,
+            *self.gauged.widgets,
             html("", "<h3>Try</h3>"),
             *rows,
             *self.warmer.widgets,
@@ -233,6 +237,10 @@ class JobSheet:
                 rows.append(self.metal)
         return widgets.VBox(rows)
 
+    def _on_reading(self, commission: Commission) -> None:
+        self._take(commission)
+        self.readings.show(self.plan)
+
     def _on_groove(self, change) -> None:
         if change["new"]:
             self.type("depth", change["new"])
@@ -256,6 +264,7 @@ class JobSheet:
         self._draw_answers()
         self._late()
         self._plot()
+        self.readings.show(self.plan)
         hazard = self.commission.alloy.get("hazard")
         self.caution.value = texts.caution_html("mix", hazard)
         self.cautions.body.value = texts.cautions_html(hazard)

@@ -1,0 +1,86 @@
+"""Gauge readings of the job: typed in, listed, taken back; each corrects the forecast."""
+
+from collections.abc import Callable
+from html import escape
+
+import ipywidgets as widgets
+
+from etchcalc.core.faults import BadInput
+from etchcalc.job.commission import GAUGED_ON, Commission
+from etchcalc.job.plan import Plan
+from etchcalc.pages.panels.controls import Typed, html, styled
+
+WORDS = {
+    "reading_time": "After, in the bath",
+    "reading_depth": "The gauge read",
+    "film_under_gauge": "Resist under its foot",
+}
+
+
+class Readings:
+    """A row of boxes for one reading, and the list of those taken.
+
+    Parameters
+    ----------
+    current : callable
+        Returns the commission.
+    changed : callable
+        Called with the commission that has one reading more or less.
+    """
+
+    def __init__(self, current: Callable[[], Commission], changed: Callable[[Commission], None]):
+        self._current, self._changed = current, changed
+        self.boxes = {name: Typed(name, self._noted, words) for name, words in WORDS.items()}
+        self.boxes["film_under_gauge"].put("0 mm")
+        self.place = styled(
+            widgets.Dropdown(description="Gauged on the", options=GAUGED_ON), "etch-question"
+        )
+        self.list, self.says = html("etch-small"), html("etch-say")
+        self.add = styled(widgets.Button(description="Add the reading"), "etch-plain")
+        self.back = styled(widgets.Button(description="Take back the last"), "etch-plain")
+        self.add.on_click(lambda _: self.take())
+        self.back.on_click(lambda _: self._changed(self._current().without_last_reading()))
+        about = html(
+            "etch-small",
+            "Depth from the metal's face. Gauged over the resist, say how thick it is: it is taken "
+            "off. A tip wider than the line does not reach its floor: gauge a wide field instead.",
+        )
+        rows = [styled(box.box, "etch-question") for box in self.boxes.values()]
+        buttons = styled(widgets.HBox([self.add, self.back]), "etch-foot")
+        self.body = styled(
+            widgets.VBox([about, *rows, self.place, self.says, buttons, self.list]), "etch-body"
+        )
+
+    def _noted(self, name: str, text: str, control: Typed) -> None:
+        """A box keeps what is typed until the reading is added."""
+
+    def take(self) -> None:
+        """Add what stands in the boxes, or say in one sentence why it cannot be."""
+        reading = {name: control.box.value.strip() for name, control in self.boxes.items()}
+        reading["gauged_on"] = self.place.value
+        try:
+            commission = self._current().with_reading(reading)
+        except BadInput as fault:
+            self.says.value = f"<b role='alert'>{escape(str(fault))}</b>"
+            return
+        self.says.value = ""
+        self.boxes["reading_depth"].put("")
+        self.boxes["reading_time"].put("")
+        self._changed(commission)
+
+    def show(self, plan: Plan) -> None:
+        """List the readings of a plan."""
+        suspect = plan.told.suspect if plan.told else ()
+        rows = [
+            f"<li>{escape(r['reading_time'])}: {escape(r['reading_depth'])}"
+            f"{_over(r)} on the {escape(r.get('gauged_on', GAUGED_ON[0]))}"
+            f"{', left out' if i in suspect else ''}</li>"
+            for i, r in enumerate(plan.commission.readings)
+        ]
+        self.list.value = f"<ol>{''.join(rows)}</ol>" if rows else "No reading yet."
+        self.back.disabled = not rows
+
+
+def _over(reading: dict[str, str]) -> str:
+    film = reading.get("film_under_gauge", "")
+    return "" if film in ("", "0 mm") else f" over {escape(film)} of resist"

@@ -1,0 +1,304 @@
+"""Heat and level: the published tables, closed forms, the energy balance."""
+
+import ht
+import numpy as np
+import pytest
+from chemicals import iapws
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+
+from etchcalc.core.tables import constant
+from etchcalc.core.units import Quantity, unit
+from etchcalc.process import heating
+
+TRIED = settings(deadline=None, derandomize=True, max_examples=60)
+BTU = 3.15459  # W/m² in a Btu/(ft²·h)
+SIXTY = (60 - 32) / 1.8
+
+
+def q(value, name=""):
+    return Quantity(np.asarray(value, dtype=float)[()], unit(name))
+
+
+def value(quantity, name=""):
+    return float(quantity.to(unit(name)).magnitude)
+
+
+def room(celsius=SIXTY, lid=0.0, lid_loss=0.25, correction=1.0):
+    return {
+        "room_temperature": q(celsius, "degC"),
+        "lid_cover": q(lid),
+        "lid_loss": q(lid_loss),
+        "loss_correction": q(correction),
+    }
+
+
+def tray(length=300.0, width=400.0):
+    return {"tray_length": q(length, "mm"), "tray_width": q(width, "mm")}
+
+
+def flux(celsius, **of_room):
+    found = heating.surface_heat_flux(temperature=q(celsius, "degC"), **room(**of_room))
+    return value(found, "W/m^2")
+
+
+def wall(celsius, air=SIXTY, correction=1.0):
+    found = heating.wall_heat_flux(
+        temperature=q(celsius, "degC"),
+        room_temperature=q(air, "degC"),
+        loss_correction=q(correction),
+    )
+    return value(found, "W/m^2")
+
+
+def loss(celsius, level, length=300.0, width=400.0, **of_room):
+    """Heat loss in W by the chain of formulas, as a plan would call them."""
+    size = tray(length, width)
+    air, correction = of_room.get("celsius", SIXTY), of_room.get("correction", 1.0)
+    top = heating.surface_loss(surface_heat_flux=q(flux(celsius, **of_room), "W/m^2"), **size)
+    sides = heating.wall_loss(
+        wall_area=heating.wall_area(etchant_level=q(level, "mm"), **size),
+        wall_heat_flux=q(wall(celsius, air, correction), "W/m^2"),
+    )
+    return value(heating.heat_loss(surface_loss=top, wall_loss=sides), "W")
+
+
+def warm_up(power, start, wanted, litres=3.0, density=1410.0, capacity=4.18, level=25.0, **of_room):
+    found = heating.warm_up_time(
+        etchant_volume=q(litres, "L"),
+        etchant_density=q(density, "kg/m^3"),
+        heat_capacity=q(capacity, "kJ/kg/K"),
+        etchant_level=q(level, "mm"),
+        heater_power=q(power, "W"),
+        starting_temperature=q(start, "degC"),
+        temperature=q(wanted, "degC"),
+        **tray(),
+        **room(**of_room),
+    )
+    return value(found, "s")
+
+
+def settles(power, level=25.0, **of_room):
+    found = heating.settling_temperature(
+        heater_power=q(power, "W"), etchant_level=q(level, "mm"), **tray(), **room(**of_room)
+    )
+    return value(found, "degC")
+
+
+# ---- published tables
+
+
+@pytest.mark.published("open_tank.csv")
+def test_open_tank(row, printed):
+    celsius = (float(row["fahrenheit"]) - 32) / 1.8
+    evaporation = float(heating.evaporation_flux(celsius, SIXTY))
+    dry = float(heating.dry_flux(celsius, SIXTY))
+    assert evaporation / BTU == pytest.approx(float(row["evaporation"]), rel=1e-5)
+    assert dry / BTU == pytest.approx(float(row["radiation"]), rel=1e-5)
+    assert flux(celsius) / BTU == pytest.approx(float(row["total"]), rel=1e-5)
+    assert flux(celsius) == printed(row["watt_total"])
+    assert wall(celsius) == printed(row["watt_wall"])
+
+
+@pytest.mark.published("open_tank_between.csv")
+def test_between_the_rows(row, printed):
+    # the room's part of the sum is nothing at the table's own air, so it is straight between rows
+    if row["celsius"] == "60":
+        assert flux(60.0) == printed(row["watt_total"])
+    else:
+        assert flux(float(row["celsius"])) == pytest.approx(float(row["watt_total"]), abs=1.0)
+
+
+@pytest.mark.published("open_vessel_evaporation.csv")
+@pytest.mark.parametrize("air", [65, 75, 85, 95, 105])
+def test_evaporation_and_its_room_against_a_second_table(row, air):
+    ours = heating.evaporation_flux((float(row["fahrenheit"]) - 32) / 1.8, (air - 32) / 1.8)
+    assert float(ours) / BTU == pytest.approx(float(row[f"air_{air}"]), rel=0.05)
+
+
+@pytest.mark.parametrize("celsius", [40.0, 50.0, 60.0])
+def test_the_table_against_heat_and_mass_transfer(celsius):
+    # free convection of the library ht (McAdams, hot face up), mass by the Lewis relation with
+    # vapour pressures of IAPWS-95, radiation of water (0.95); properties of air at 30 °C (recalled)
+    viscosity, conductivity, prandtl, density, heat, lewis = 1.6e-5, 0.0264, 0.71, 1.16, 1007, 0.85
+    hot, cold = celsius + 273.15, SIXTY + 273.15
+    damp = [iapws.iapws95_Psat(hot), 0.5 * iapws.iapws95_Psat(cold)]
+    virtual = [t / (1 - 0.378 * p / 101325) for t, p in zip((hot, cold), damp, strict=True)]
+    size = 0.12 / 1.4  # area over perimeter
+    grashof = 9.81 * size**3 / viscosity**2 * (virtual[0] / virtual[1] - 1)
+    nusselt = ht.conv_free_immersed.Nu_horizontal_plate_McAdams(prandtl, grashof, buoyancy=True)
+    transfer = nusselt * conductivity / size
+    mass = transfer / (density * heat) * lewis ** (-2 / 3)
+    vapour = [p * 0.018015 / 8.314 / t for p, t in zip(damp, (hot, cold), strict=True)]
+    evaporation = mass * (vapour[0] - vapour[1]) * 2.39e6
+    dry = transfer * (hot - cold) + 0.95 * 5.67e-8 * (hot**4 - cold**4)
+    assert float(heating.dry_flux(celsius, SIXTY)) == pytest.approx(dry, rel=0.35)
+    assert evaporation + dry == pytest.approx(flux(celsius), rel=0.35)
+
+
+def test_latent_heat_is_the_steam_tables():
+    # Clausius-Clapeyron on IAPWS-95 of the library chemicals; steam tables: 2382 kJ/kg at 50 °C
+    def latent(kelvin):
+        slope = iapws.iapws95_dPsat_dT(kelvin)[0]
+        gas, liquid = iapws.iapws95_rhog_sat(kelvin), iapws.iapws95_rhol_sat(kelvin)
+        return kelvin * slope * (1 / gas - 1 / liquid) / 1000
+
+    ours = value(constant("latent_heat_of_water"), "kJ/kg")
+    assert ours == pytest.approx(latent(323.15), abs=0.5)
+    for celsius in (20, 75):  # as its condition says
+        assert ours == pytest.approx(latent(celsius + 273.15), rel=0.03)
+
+
+@pytest.mark.parametrize("celsius", [0.01, 5, 20, 40, 60, 99])
+def test_vapour_pressure_is_the_steam_tables(celsius):
+    ours = float(heating.vapour_pressure(celsius))
+    assert ours == pytest.approx(iapws.iapws95_Psat(celsius + 273.15), rel=0.02 if celsius > 65 else 0.005)
+
+
+# ---- heat capacity and heater
+
+
+@pytest.mark.parametrize(("fraction", "least"), [(0.0, 4.18), (0.39, 2.55), (0.40, 2.51)])
+def test_bounds_of_the_heat_capacity(fraction, least):
+    # (1 − w)·4.18 ≤ c ≤ 4.18 kJ/(kg·K)
+    w = q(fraction)
+    bound = value(heating.least_heat_capacity(mass_fraction=w), "kJ/kg/K")
+    assert bound == pytest.approx(least, abs=0.005)
+    between = [
+        value(heating.heat_capacity(mass_fraction=w, heat_capacity_place=q(place)), "kJ/kg/K")
+        for place in (0, 0.5, 1)
+    ]
+    assert between == pytest.approx([bound, (bound + 4.18) / 2, 4.18])
+
+
+def test_three_litres_to_fifty_degrees():
+    # 3 L × 1.41 kg/L × 30 K × 4.18 = 529 kJ, in 30 min 294 W; with c = 2.7: 343 kJ
+    known = {
+        "etchant_volume": q(3, "L"),
+        "etchant_density": q(1.41, "kg/L"),
+        "starting_temperature": q(20, "degC"),
+        "temperature": q(50, "degC"),
+    }
+    most = heating.greatest_heat_to_warm(**known)
+    assert 529 < value(most, "kJ") <= 530
+    power = heating.warming_power(greatest_heat_to_warm=most, wanted_warm_up_time=q(30, "min"))
+    assert 294 <= value(power, "W") <= 295
+    likely = heating.heat_to_warm(heat_capacity=q(2.7, "kJ/kg/K"), **known)
+    assert value(likely, "kJ") == pytest.approx(343, abs=0.5)
+
+
+def test_the_surface_of_a_tray_at_fifty_degrees():
+    # 0.30 × 0.40 m × 1574 W/m²
+    ours = heating.surface_loss(surface_heat_flux=q(flux(50.0), "W/m^2"), **tray())
+    assert 188 < value(ours, "W") <= 189
+
+
+def test_wetted_walls():
+    ours = heating.wall_area(etchant_level=q(25, "mm"), **tray())
+    assert value(ours, "m^2") == pytest.approx(0.12 + 2 * 0.7 * 0.025)
+
+
+@pytest.mark.parametrize(("warming", "holding", "installed"), [(295, 189, 354), (100, 189, 226.8)])
+def test_the_larger_of_warming_and_holding(warming, holding, installed):
+    ours = heating.heater_to_install(
+        warming_power=q(warming, "W"), heat_loss=q(holding, "W"), heater_margin=q(20, "percent")
+    )
+    assert value(ours, "W") == pytest.approx(installed)
+
+
+@TRIED
+@given(
+    st.floats(15, 50), st.floats(10, 120), st.floats(10, 25), st.floats(38, 60), st.floats(0, 1)
+)
+def test_the_heater_to_install_gets_there(level, minutes, air, wanted, lid):
+    litres = 120 * level / 1000
+    most = heating.greatest_heat_to_warm(
+        etchant_volume=q(litres, "L"),
+        etchant_density=q(1410, "kg/m^3"),
+        starting_temperature=q(air, "degC"),
+        temperature=q(wanted, "degC"),
+    )
+    installed = heating.heater_to_install(
+        warming_power=heating.warming_power(
+            greatest_heat_to_warm=most, wanted_warm_up_time=q(minutes, "min")
+        ),
+        heat_loss=q(loss(wanted, level, celsius=air, lid=lid), "W"),
+        heater_margin=q(25, "percent"),
+    )
+    taken = warm_up(
+        value(installed, "W"), air, wanted, litres=litres, level=level, celsius=air, lid=lid
+    )
+    # at worst a quarter late, were it to hold heat like water
+    assert taken <= 1.25 * minutes * 60
+    assert settles(value(installed, "W"), level, celsius=air, lid=lid) > wanted
+
+
+# ---- warm-up
+
+
+def test_a_constant_loss_is_a_division():
+    # no loss at all: m c ΔT / P
+    assert warm_up(295, 20, 50, correction=0.0) == pytest.approx(
+        3 * 1410 / 1000 * 4180 * 30 / 295, rel=1e-12
+    )
+    # P − loss = 40 W throughout
+    assert heating._mean_inverse(np.full((9, 1), 40.0)) == pytest.approx(1 / 40, rel=1e-14)
+
+
+@pytest.mark.parametrize("power", [6.0, 20.0, 300.0])
+@pytest.mark.parametrize("start", [12.0, 20.0])
+def test_a_linear_loss_is_an_exponential(power, start):
+    # a tight lid leaves the walls; to 32 °C their loss is the table's first row in proportion:
+    # dT/dt = (P − k(T − room))/C, so T = room + P/k + (start − room − P/k) exp(−kt/C)
+    air, end, held = 18.0, 22.0, 3 * 1.41 * 4180
+    k = 50 * BTU / ((90 - 60) / 1.8) * (0.12 + 1.4 * 0.025)
+    final = air + power / k
+    expected = held / k * np.log((start - final) / (end - final)) if final > end else np.inf
+    ours = warm_up(power, start, end, celsius=air, lid=1.0, lid_loss=0.0)
+    assert ours == pytest.approx(expected, rel=1e-5)  # 3.15459 has six figures
+
+
+def test_the_mean_inverse_of_a_straight_line_is_a_logarithm():
+    left = np.linspace(300.0, 2.0, 5)[:, None]
+    assert heating._mean_inverse(left) == pytest.approx(np.log(150) / 298, rel=1e-12)
+    assert np.isinf(heating._mean_inverse(left - 2.0)).all()
+
+
+@pytest.mark.parametrize(
+    ("power", "start", "wanted"), [(300, 20, 50), (235, 20, 50), (600, 5, 60), (150, 20, 40)]
+)
+def test_the_energy_balance_integrated_by_a_library(power, start, wanted):
+    held = 3 * 1.41 * 4180
+
+    def warm(_, t):
+        return t - wanted
+
+    warm.terminal = True
+    found = solve_ivp(
+        lambda _, t: [(power - loss(t[0], 25, celsius=20.0)) / held],
+        (0, 1e6),
+        [start],
+        events=lambda _, t: t[0] - wanted,
+        max_step=20,
+        rtol=1e-8,
+        t_eval=[],
+    ) if False else _integrated(held, power, start, wanted)
+    assert warm_up(power, start, wanted, celsius=20.0) == pytest.approx(found, rel=2e-4)
+
+
+def _integrated(held, power, start, wanted):
+    def reached(_, t):
+        return t[0] - wanted
+
+    reached.terminal = True
+    found = solve_ivp(
+        lambda _, t: [(power - loss(t[0], 25, celsius=20.0)) / held],
+        (0, 3e4),
+        [start],
+        events=reached,
+        rtol=1e-6,
+        atol=1e-6,
+        max_step=300,
+    )
+    return float(found.t_events[0][0])
