@@ -6,6 +6,7 @@ through the same plan as the middle, which is element 0 of the same arrays.
 
 from functools import cache
 from statistics import NormalDist
+from zlib import crc32
 
 import numpy as np
 
@@ -16,12 +17,11 @@ from etchcalc.core.vocabulary import VOCABULARY
 WAYS = 256
 LOW, HIGH = 0.05, 0.95
 
-# The widest first: the first columns of the sequence are the most even.
-UNCERTAIN = tuple(
-    sorted(
-        (t.name for t in VOCABULARY.values() if t.spread),
-        key=lambda name: -VOCABULARY[name].spread * (not VOCABULARY[name].additive),
-    )
+# The weightiest first; a new uncertain input further down leaves the columns before it as they are.
+_FIRST = ("rate_correction", "etch_factor_correction", "temperature")
+UNCERTAIN = (
+    *_FIRST,
+    *(t.name for t in VOCABULARY.values() if t.spread and t.name not in _FIRST),
 )
 
 
@@ -29,26 +29,24 @@ UNCERTAIN = tuple(
 def scores() -> np.ndarray:
     """Return standard normal scores, shape (1 + WAYS, number of uncertain inputs).
 
-    An additive recurrence on the generalised golden ratio (its constants from
-    memory: Roberts 2018), each column ranked so that its own spread is exact,
-    then a first row of zeros: the middle.
+    A Latin hypercube: each column holds the same evenly spread scores, so that
+    its own spread is exact, in an order that belongs to its name. Each is
+    turned away from the columns before it, so that no two are correlated, and
+    ranked again. The first row, of zeros, is the middle.
     """
-    count = len(UNCERTAIN)
-    root = 2.0
-    for _ in range(60):
-        root = (1 + root) ** (1 / (count + 1))
-    steps = root ** -np.arange(1.0, count + 1)
-    even = (0.5 + np.outer(np.arange(1, WAYS + 1), steps)) % 1
     quantile = NormalDist().inv_cdf
-    column = np.array([quantile((i + 0.5) / WAYS) for i in range(WAYS)])
-    normal = column[_ranks(even)]
-    # so few points of so many inputs are a little correlated: undo that, rank again
-    mixing = np.linalg.inv(np.linalg.cholesky(np.corrcoef(normal.T)))
-    return np.vstack([np.zeros(count), column[_ranks(normal @ mixing.T)]])
-
-
-def _ranks(points: np.ndarray) -> np.ndarray:
-    return points.argsort(axis=0).argsort(axis=0)
+    even = np.array([quantile((i + 0.5) / WAYS) for i in range(WAYS)])
+    columns: list[np.ndarray] = []
+    for name in UNCERTAIN:
+        # the old generator: its stream is promised never to change with a version of numpy
+        column = np.random.RandomState(crc32(name.encode())).permutation(even)
+        for _ in range(3):
+            if columns:
+                before = np.column_stack(columns)
+                column = column - before @ np.linalg.lstsq(before, column, rcond=None)[0]
+            column = even[column.argsort().argsort()]
+        columns.append(column)
+    return np.vstack([np.zeros(len(columns)), np.column_stack(columns)])
 
 
 def ways(term: Term, quantity, spread: float | None = None):
