@@ -45,11 +45,11 @@ def vapour_pressure(celsius):
     return 611.2 * np.exp(17.62 * t / (243.12 + t))
 
 
-def evaporation_flux(celsius, room):
+def evaporation_flux(celsius, room, humidity=HUMIDITY):
     """Return the heat in W/m² that evaporation takes from open water, temperatures in °C."""
     # beyond the rows the coefficient of the last is kept
     listed = np.clip(celsius, _WATER[0], _WATER[-1])
-    driving = vapour_pressure(celsius) - HUMIDITY * vapour_pressure(room)
+    driving = vapour_pressure(celsius) - humidity * vapour_pressure(room)
     driving_listed = vapour_pressure(listed) - HUMIDITY * vapour_pressure(AIR)
     return np.interp(listed, _WATER, _EVAPORATION) * driving / driving_listed
 
@@ -69,14 +69,14 @@ def _remaining(lid_cover, lid_loss):
     return 1 - _plain(lid_cover, ONE) * (1 - _plain(lid_loss, ONE))
 
 
-def _losses(room_temperature, lid_cover, lid_loss, loss_correction, surface, wall):
+def _losses(room_temperature, humidity, lid_cover, lid_loss, loss_correction, surface, wall):
     """Return the loss in W as a function of the bath's temperature in °C, areas in m²."""
-    room = _plain(room_temperature, CELSIUS)
+    room, damp = _plain(room_temperature, CELSIUS), _plain(humidity, ONE)
     correction = _plain(loss_correction, ONE)
     open_surface = surface * _remaining(lid_cover, lid_loss)
 
     def loss(celsius):
-        top = evaporation_flux(celsius, room) + dry_flux(celsius, room)
+        top = evaporation_flux(celsius, room, damp) + dry_flux(celsius, room)
         return correction * (open_surface * top + wall * dry_flux(celsius, room, _WALL))
 
     return loss
@@ -123,7 +123,7 @@ def surface_heat_flux(*, temperature, room_temperature, lid_cover, lid_loss, los
     loss_correction : Quantity
         The true loss over the table's.
     """
-    loss = _losses(room_temperature, lid_cover, lid_loss, loss_correction, 1.0, 0.0)
+    loss = _losses(room_temperature, ROOM_HUMIDITY, lid_cover, lid_loss, loss_correction, 1.0, 0.0)
     return Quantity(loss(_plain(temperature, CELSIUS)), FLUX)
 
 
@@ -193,14 +193,17 @@ def greatest_heat_to_warm(*, etchant_volume, etchant_density, starting_temperatu
 
 @formula(source="energy_balance")
 def warming_power(*, greatest_heat_to_warm, wanted_warm_up_time):
-    """Return the power that surely warms the etchant in the wanted time, losses apart."""
+    """Return the power that warms the etchant in the wanted time, losses apart, at the most."""
     return greatest_heat_to_warm / wanted_warm_up_time
 
 
 @formula(source="heater_choice", status="common practice")
 def heater_to_install(*, warming_power, heat_loss, heater_margin):
-    """Return the heater to install: warming or holding, whichever takes more, and a margin."""
-    return np.maximum(warming_power, heat_loss) * (1 + heater_margin)
+    """Return the heater to install: warming or holding, whichever takes more, and a margin.
+
+    On the way to its temperature the tray loses about half of what it loses there.
+    """
+    return np.maximum(warming_power + heat_loss / 2, heat_loss) * (1 + heater_margin)
 
 
 @formula(
@@ -238,7 +241,9 @@ def warm_up_time(
         wall_area(tray_length=tray_length, tray_width=tray_width, etchant_level=etchant_level),
         SQUARE_METRE,
     )
-    loss = _losses(room_temperature, lid_cover, lid_loss, loss_correction, surface, wall)
+    loss = _losses(
+        room_temperature, ROOM_HUMIDITY, lid_cover, lid_loss, loss_correction, surface, wall
+    )
     held = _plain(etchant_volume * etchant_density * heat_capacity, JOULE_KELVIN)
     start = _plain(starting_temperature, CELSIUS)
     rise = np.maximum(_plain(temperature, CELSIUS) - start, 0.0)
@@ -290,7 +295,9 @@ def settling_temperature(
         wall_area(tray_length=tray_length, tray_width=tray_width, etchant_level=etchant_level),
         SQUARE_METRE,
     )
-    loss = _losses(room_temperature, lid_cover, lid_loss, loss_correction, surface, wall)
+    loss = _losses(
+        room_temperature, ROOM_HUMIDITY, lid_cover, lid_loss, loss_correction, surface, wall
+    )
     power, room = _plain(heater_power, WATT), _plain(room_temperature, CELSIUS)
     everything = np.broadcast_shapes(np.shape(loss(room)), np.shape(power))
     cold = np.broadcast_to(room - 30.0, everything)
@@ -323,7 +330,8 @@ def evaporation_rate(
     loss_correction,
 ):
     """Return the water that the tray loses to the room in a time."""
-    flux = evaporation_flux(_plain(temperature, CELSIUS), _plain(room_temperature, CELSIUS))
+    bath, room = _plain(temperature, CELSIUS), _plain(room_temperature, CELSIUS)
+    flux = evaporation_flux(bath, room, _plain(ROOM_HUMIDITY, ONE))
     lost = np.maximum(flux, 0.0) * _remaining(lid_cover, lid_loss) * _plain(loss_correction, ONE)
     area = _plain(tray_length * tray_width, SQUARE_METRE)
     return (Quantity(area * lost, WATT) / LATENT_HEAT / WATER_60F).to(CUBIC_METRE_HOUR)

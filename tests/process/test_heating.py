@@ -13,7 +13,7 @@ from etchcalc.core.units import Quantity, unit
 from etchcalc.process import heating
 
 TRIED = settings(deadline=None, derandomize=True, max_examples=60)
-BTU = 3.15459  # W/m² in a Btu/(ft²·h)
+BTU = 3.1545908  # W/m² in a Btu/(ft²·h): 1055.05585 J / 0.09290304 m² / 3600 s
 SIXTY = (60 - 32) / 1.8
 
 
@@ -150,7 +150,7 @@ def test_latent_heat_is_the_steam_tables():
 def test_vapour_pressure_is_the_steam_tables(celsius):
     ours = float(heating.vapour_pressure(celsius))
     assert ours == pytest.approx(
-        iapws.iapws95_Psat(celsius + 273.15), rel=0.02 if celsius > 65 else 0.005
+        iapws.iapws95_Psat(celsius + 273.15), rel=0.025 if celsius > 65 else 0.005
     )
 
 
@@ -171,7 +171,7 @@ def test_bounds_of_the_heat_capacity(fraction, least):
 
 
 def test_three_litres_to_fifty_degrees():
-    # 3 L × 1.41 kg/L × 30 K × 4.18 = 529 kJ, in 30 min 294 W; with c = 2.7: 343 kJ
+    # 3 L × 1.41 kg/L × 30 K × 4.18 = 530 kJ, in 30 min 295 W; with c = 2.7: 343 kJ
     known = {
         "etchant_volume": q(3, "L"),
         "etchant_density": q(1.41, "kg/L"),
@@ -179,9 +179,9 @@ def test_three_litres_to_fifty_degrees():
         "temperature": q(50, "degC"),
     }
     most = heating.greatest_heat_to_warm(**known)
-    assert 529 < value(most, "kJ") <= 530
+    assert value(most, "kJ") == pytest.approx(530, abs=0.5)
     power = heating.warming_power(greatest_heat_to_warm=most, wanted_warm_up_time=q(30, "min"))
-    assert 294 <= value(power, "W") <= 295
+    assert value(power, "W") == pytest.approx(295, abs=0.5)
     likely = heating.heat_to_warm(heat_capacity=q(2.7, "kJ/kg/K"), **known)
     assert value(likely, "kJ") == pytest.approx(343, abs=0.5)
 
@@ -197,7 +197,7 @@ def test_wetted_walls():
     assert value(ours, "m^2") == pytest.approx(0.12 + 2 * 0.7 * 0.025)
 
 
-@pytest.mark.parametrize(("warming", "holding", "installed"), [(295, 189, 354), (100, 189, 226.8)])
+@pytest.mark.parametrize(("warming", "holding", "installed"), [(295, 200, 474), (80, 190, 228)])
 def test_the_larger_of_warming_and_holding(warming, holding, installed):
     ours = heating.heater_to_install(
         warming_power=q(warming, "W"), heat_loss=q(holding, "W"), heater_margin=q(20, "percent")
@@ -207,7 +207,7 @@ def test_the_larger_of_warming_and_holding(warming, holding, installed):
 
 @TRIED
 @given(st.floats(15, 50), st.floats(10, 120), st.floats(10, 25), st.floats(38, 60), st.floats(0, 1))
-def test_the_heater_to_install_gets_there(level, minutes, air, wanted, lid):
+def test_the_heater_to_install_is_in_time(level, minutes, air, wanted, lid):
     litres = 120 * level / 1000
     most = heating.greatest_heat_to_warm(
         etchant_volume=q(litres, "L"),
@@ -225,8 +225,8 @@ def test_the_heater_to_install_gets_there(level, minutes, air, wanted, lid):
     taken = warm_up(
         value(installed, "W"), air, wanted, litres=litres, level=level, air=air, lid=lid
     )
-    # at worst a quarter late, were it to hold heat like water
-    assert taken <= 1.25 * minutes * 60
+    # in time, even if the etchant holds heat like water
+    assert taken <= minutes * 60
     assert settles(value(installed, "W"), level, air=air, lid=lid) > wanted
 
 
@@ -252,7 +252,7 @@ def test_a_linear_loss_is_an_exponential(power, start):
     final = air + power / k
     expected = held / k * np.log((start - final) / (end - final)) if final > end else np.inf
     ours = warm_up(power, start, end, air=air, lid=1.0, lid_loss=0.0)
-    assert ours == pytest.approx(expected, rel=1e-5)  # 3.15459 has six figures
+    assert ours == pytest.approx(expected, rel=1e-5)
 
 
 def test_the_mean_inverse_of_a_straight_line_is_a_logarithm():
@@ -300,9 +300,7 @@ def test_a_bigger_heater_is_never_slower(power, more, start, wanted):
 def test_two_stages_are_the_whole(power, start, between, wanted):
     whole = warm_up(power, start, wanted, air=20.0)
     assume(np.isfinite(whole))
-    parts = warm_up(power, start, between, air=20.0) + warm_up(
-        power, between, wanted, air=20.0
-    )
+    parts = warm_up(power, start, between, air=20.0) + warm_up(power, between, wanted, air=20.0)
     # a heater that hardly gets there is summed a little coarsely at the end
     assert parts == pytest.approx(whole, rel=5e-3)
 
