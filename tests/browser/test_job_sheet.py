@@ -85,13 +85,13 @@ def test_nonsense_is_answered_in_one_sentence(sheet):
 
 
 def test_sums_stay_open_while_a_slider_moves(sheet):
-    sheet.locator(".etch-fold summary").first.click()
-    body = sheet.locator(".etch-body").first
+    sheet.locator(".etch-fold summary", has_text="how to draw the film").click()
+    body = sheet.locator(".etch-sum-film")
     body.wait_for(state="visible")
     before = body.text_content()
     slider(sheet, "depth").focus()
     sheet.keyboard.press("ArrowRight")
-    changes(sheet, ".etch-body", before)
+    changes(sheet, ".etch-sum-film", before)
     assert body.is_visible()
 
 
@@ -150,3 +150,18 @@ def test_what_was_changed_is_there_after_a_reload(sheet):
     sheet.reload()
     sheet.wait_for_selector(SENTENCE, timeout=LIVE_WITHIN)
     assert sheet.locator(SENTENCE).text_content() == now
+
+
+def test_a_gauge_reading_corrects_the_forecast(sheet):
+    said = sheet.locator(SENTENCE).text_content()
+    sheet.locator(".etch-fold summary", has_text="Gauged the plate").click()
+    for name, text in (("reading_time", "20 min"), ("reading_depth", "0.03 mm")):
+        field = sheet.locator(f".etch-in-{name} input")
+        field.fill(text)
+        field.press("Tab")
+    sheet.get_by_role("button", name="Add the reading").click()
+    changes(sheet, SENTENCE, said)
+    sheet.locator(".etch-reading").first.wait_for(state="attached")
+    sheet.get_by_role("button", name="Take back the last").click()
+    sheet.locator(".etch-reading").first.wait_for(state="detached", timeout=20_000)
+    assert sheet.locator(SENTENCE).text_content() == said

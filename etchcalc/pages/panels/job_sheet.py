@@ -178,6 +178,8 @@ class JobSheet:
         button = styled(widgets.Button(description="Save the record"), "etch-save")
         button.on_click(self._on_save)
         rows = [w for s in self.sliders.values() for w in (s.row, s.says)]
+        for key, fold in self.folds.items():
+            styled(fold.body, f"etch-sum-{key}")
         sums = [w for fold in self.folds.values() for w in fold.widgets]
         parts = [
             style_sheet([s.term for s in self.sliders.values()]),
