@@ -273,14 +273,14 @@ KINDS = {
     ),
     "little volume": Kind(
         "a volume",
-        ("mL", "imperial_fluid_ounce", "US_fluid_ounce"),
-        ("mL", "imperial fl oz", "US fl oz"),
+        ("mL", "mL", "US_fluid_ounce"),
+        ("mL", "mL", "US fl oz"),
     ),
     "mass": Kind("a mass", ("g", "oz", "oz"), ("g", "oz", "oz")),
     "strength": Kind(
         "a strength",
         ("g/L", "oz/imperial_gallon", "oz/US_liquid_gallon"),
-        ("g/L", "oz/imperial gallon", "oz/US gallon"),
+        ("g/L", "oz/imp gal", "oz/US gal"),
     ),
     "temperature": Kind("a temperature", ("degC", "degC", "degF"), ("°C", "°C", "°F"), (0, 0, 0)),
     "time": _same("a time", "min", "min"),

@@ -105,7 +105,11 @@ def record(plan: Plan, saved: str = "") -> dict:
         "words": {key: text for key, text in commission.words.items() if text},
         "metal": {"key": commission.metal, "name": commission.alloy["name"]},
         "typed": commission.typed,
-        "understood": {name: _understood(plan, name) for name in commission.values},
+        "understood": {
+            name: _understood(plan, name)
+            for name in commission.values
+            if name != "open_fraction" or plan.drawing is None  # else the drawing tells
+        },
         "answers": list(answers.answers(plan)),
         "advice": [asdict(a) for a in answers.advice(plan)],
         "results": results(plan),

@@ -74,7 +74,7 @@ def test_the_same_order_in_other_units_gives_the_same_plan(commission, plan):
             plate_width="4.72440944881889763 in",
             depth="5.905511811023622 thou",
             # 500 g/L by the definitions of the ounce and the imperial gallon
-            strength=f"{500 * 4.54609 / 28.349523125} oz/imperial gallon",
+            strength=f"{500 * 4.54609 / 28.349523125} oz/imp gal",
             temperature="107.6 °F",
             tray_length="33 cm",
         )
