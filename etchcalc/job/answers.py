@@ -129,11 +129,26 @@ def _too_fine(plan: Plan) -> Advice | None:
         f"{shown(plan, 'narrowest_finished_line', toward=1)} and keep the depth."
     )
     if "drawn_line" in plan.book.values:
-        text = (
-            f"At {depth} this film spreads too far. Etch to {at_most}, or have the film drawn again, "
-            f"its lines narrower by {show(-plan.middle('film_line_compensation'), 'fine', plan.commission.units)}."
-        )
+        text = _film_spreads(plan, depth, at_most)
     return Advice("too fine", text, True)
+
+
+def _film_spreads(plan: Plan, depth: str, at_most: str) -> str:
+    """Return the way out where a film that stays as it is cannot take the depth."""
+    if plan.number("land_limit") < plan.number("line_limit"):
+        return (
+            f"At {depth} the resist over the narrowest land lets go. Etch to {at_most}, or have the "
+            "film drawn again with more land."
+        )
+    if plan.number("film_line") < plan.number("narrowest_film_line"):
+        return (
+            f"At {depth} this film spreads too far. Etch to {at_most}, or let the finest line finish "
+            f"{show(plan.middle('drawn_line') + 2 * plan.middle('undercut'), 'fine', plan.commission.units)}."
+        )
+    return (
+        f"At {depth} this film spreads too far. Etch to {at_most}, or have the film drawn again, its "
+        f"finest line {shown(plan, 'film_line')} wide."
+    )
 
 
 def _tray_too_small(plan: Plan) -> Advice | None:

@@ -7,6 +7,7 @@ import pytest
 
 from etchcalc.core.units import Quantity, read, unit
 from etchcalc.job import answers
+from etchcalc.job.drawing import Drawing
 from etchcalc.job.plan import planned
 
 
@@ -139,3 +140,30 @@ def test_what_the_maker_should_read(commission, said, key):
 def test_within_the_tables_nothing_is_said(commission):
     plan = planned(commission.changed(temperature="32 °C"))
     assert "tables" not in {a.key for a in answers.advice(plan)}
+
+
+def film_as_it_is(commission, line, land, **said):
+    drawing = Drawing(
+        Quantity(600.0, unit("mm^2")),
+        Quantity(0.11, unit("dimensionless")),
+        Quantity(line, unit("mm")),
+        Quantity(land, unit("mm")),
+    )
+    order = commission.changed(shows="film as it is", **said)
+    return planned(order, drawing)
+
+
+def test_a_film_that_spreads_too_far_says_how_to_draw_it(commission):
+    # etch factor 1.4 from 0.5 mm: 0.60 − 2 · 0.20/1.4 = 0.31, by hand
+    plan = film_as_it_is(commission, 0.4, 2.0, finest_line="0.6 mm", depth="0.2 mm")
+    assert "finest line 0.31 mm wide" in text(plan, "too fine")
+
+
+def test_a_film_with_too_little_land_says_so(commission):
+    plan = film_as_it_is(commission, 0.2, 0.3, finest_line="0.8 mm", depth="0.3 mm")
+    assert "land lets go" in text(plan, "too fine")
+
+
+def test_a_film_that_cannot_be_narrower_says_what_the_line_becomes(commission):
+    plan = film_as_it_is(commission, 0.2, 2.0, finest_line="0.3 mm", depth="0.3 mm")
+    assert "let the finest line finish" in text(plan, "too fine")
