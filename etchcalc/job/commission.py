@@ -189,7 +189,7 @@ def reading_faults(reading: dict[str, str], number: int, system: str = "metric")
                 faults.append(
                     f"reading {number}: gauged on {_or(GAUGED_ON)}, not “{reading[name]}”"
                 )
-        elif name not in read:
+        elif name not in read and (name in READING or reading[name].strip()):
             try:
                 read[name] = term(name).read(reading.get(name, ""), system)
             except BadInput as fault:
@@ -287,6 +287,9 @@ def parsed(text: str, folder: Path | None = None) -> Commission:
     readings = document.pop("reading", [])
     if not isinstance(readings, list):
         readings = [readings]
+    if not all(isinstance(reading, dict) for reading in readings):
+        faults.append("a reading is a part of its own: write [[reading]] and its lines below it.")
+        readings = []
     for number, reading in enumerate(readings, 1):
         faults += reading_faults({k: str(v) for k, v in reading.items()}, number)
     for section, entries in document.items():

@@ -39,7 +39,7 @@ METAL = (
     use("open_area_of_all"),
     use("metal_removed"),
     use("ferric_used"),
-    use("ferric_in_bath"),
+    use("etchant_crystals", "ferric_in_bath"),  # a fresh bath: what was weighed into it
     use("ferric_left"),
     use("spent_share"),
     use("load_share"),

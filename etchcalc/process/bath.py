@@ -52,12 +52,6 @@ def ferric_used(*, metal_removed, metal_density, ferric_demand):
 
 
 @formula(source="mass_balance")
-def ferric_in_bath(*, etchant_volume, strength):
-    """Return the hexahydrate in the fresh etchant poured."""
-    return etchant_volume * strength
-
-
-@formula(source="mass_balance")
 def ferric_left(*, ferric_in_bath, ferric_used):
     """Return the hexahydrate left; negative where the bath cannot do the job."""
     return ferric_in_bath - ferric_used

@@ -69,9 +69,15 @@ def _remaining(lid_cover, lid_loss):
     return 1 - _plain(lid_cover, ONE) * (1 - _plain(lid_loss, ONE))
 
 
-def _losses(room_temperature, humidity, lid_cover, lid_loss, loss_correction, surface, wall):
+def _areas(tray_length, tray_width, etchant_level):
+    """Return the open surface and the wetted walls in m²."""
+    walls = wall_area(tray_length=tray_length, tray_width=tray_width, etchant_level=etchant_level)
+    return _plain(tray_length * tray_width, SQUARE_METRE), _plain(walls, SQUARE_METRE)
+
+
+def _losses(room_temperature, lid_cover, lid_loss, loss_correction, surface, wall):
     """Return the loss in W as a function of the bath's temperature in °C, areas in m²."""
-    room, damp = _plain(room_temperature, CELSIUS), _plain(humidity, ONE)
+    room, damp = _plain(room_temperature, CELSIUS), _plain(ROOM_HUMIDITY, ONE)
     correction = _plain(loss_correction, ONE)
     open_surface = surface * _remaining(lid_cover, lid_loss)
 
@@ -123,7 +129,7 @@ def surface_heat_flux(*, temperature, room_temperature, lid_cover, lid_loss, los
     loss_correction : Quantity
         The true loss over the table's.
     """
-    loss = _losses(room_temperature, ROOM_HUMIDITY, lid_cover, lid_loss, loss_correction, 1.0, 0.0)
+    loss = _losses(room_temperature, lid_cover, lid_loss, loss_correction, 1.0, 0.0)
     return Quantity(loss(_plain(temperature, CELSIUS)), FLUX)
 
 
@@ -181,20 +187,13 @@ def heat_to_warm(
 
 
 @formula(source="energy_balance")
-def greatest_heat_to_warm(*, etchant_volume, etchant_density, starting_temperature, temperature):
-    """Return the most heat that warming the etchant can take: as if it held heat like water."""
-    return (
-        etchant_volume
-        * etchant_density
-        * WATER_HEAT_CAPACITY
-        * (temperature.to(KELVIN) - starting_temperature.to(KELVIN))
-    )
+def warming_power(*, heat_to_warm, wanted_warm_up_time):
+    """Return the power that warms the etchant in the wanted time, losses apart.
 
-
-@formula(source="energy_balance")
-def warming_power(*, greatest_heat_to_warm, wanted_warm_up_time):
-    """Return the power that warms the etchant in the wanted time, losses apart, at the most."""
-    return greatest_heat_to_warm / wanted_warm_up_time
+    To choose a heater take the heat at a heat capacity place of 100 %: as if the etchant held
+    heat like water, the most it can.
+    """
+    return heat_to_warm / wanted_warm_up_time
 
 
 @formula(source="heater_choice", status="common practice")
@@ -236,14 +235,8 @@ def warm_up_time(
         Nothing for an etchant that is warm already; infinite where the heater
         never gets there (`settling_temperature` says how far it gets).
     """
-    surface = _plain(tray_length * tray_width, SQUARE_METRE)
-    wall = _plain(
-        wall_area(tray_length=tray_length, tray_width=tray_width, etchant_level=etchant_level),
-        SQUARE_METRE,
-    )
-    loss = _losses(
-        room_temperature, ROOM_HUMIDITY, lid_cover, lid_loss, loss_correction, surface, wall
-    )
+    areas = _areas(tray_length, tray_width, etchant_level)
+    loss = _losses(room_temperature, lid_cover, lid_loss, loss_correction, *areas)
     held = _plain(etchant_volume * etchant_density * heat_capacity, JOULE_KELVIN)
     start = _plain(starting_temperature, CELSIUS)
     rise = np.maximum(_plain(temperature, CELSIUS) - start, 0.0)
@@ -290,14 +283,8 @@ def settling_temperature(
     Quantity
         At most 100 °C. Without power it is a little below the room, as water is.
     """
-    surface = _plain(tray_length * tray_width, SQUARE_METRE)
-    wall = _plain(
-        wall_area(tray_length=tray_length, tray_width=tray_width, etchant_level=etchant_level),
-        SQUARE_METRE,
-    )
-    loss = _losses(
-        room_temperature, ROOM_HUMIDITY, lid_cover, lid_loss, loss_correction, surface, wall
-    )
+    areas = _areas(tray_length, tray_width, etchant_level)
+    loss = _losses(room_temperature, lid_cover, lid_loss, loss_correction, *areas)
     power, room = _plain(heater_power, WATT), _plain(room_temperature, CELSIUS)
     everything = np.broadcast_shapes(np.shape(loss(room)), np.shape(power))
     cold = np.broadcast_to(room - 30.0, everything)

@@ -25,8 +25,8 @@ NARROW_LINE = constant("narrow_line_coefficient")
 AT_MAXIMUM = constant("rate_at_maximum")
 
 KG_M3, MOLAL, METRE = unit("kg/m^3"), unit("mol/kg"), unit("m")
-MILLIPASCAL_SECOND, VELOCITY, RATE = unit("mPa*s"), unit("m/s"), unit("m/s")
-PASCAL_SECOND, AREA_TIME, MOL_M3 = unit("Pa*s"), unit("m^2/s"), unit("mol/m^3")
+MILLIPASCAL_SECOND, VELOCITY = unit("mPa*s"), unit("m/s")
+AREA_TIME, MOL_M3 = unit("m^2/s"), unit("mol/m^3")
 # a root of mixed prefixes leaves exponents such as 0.3333 that no longer cancel
 VELOCITY_CUBED, VELOCITY_FOURTH = unit("m^3/s^3"), unit("m^4/s^4")
 KINETIC = unit("mg*kg/cm^2/s/mol")
@@ -35,7 +35,6 @@ _KINETICS = tables.rows("kinetics.csv")
 _KELVINS = np.array([float(row["temperature"]) + 273.15 for row in _KINETICS])
 _CONSTANTS = np.array([float(row["constant"]) for row in _KINETICS])
 KINETIC_RANGE = (_KELVINS[0] - 273.15, _KELVINS[-1] - 273.15)
-WIDE = Quantity(50.0, unit("mm"))
 _SLICES = (np.arange(12) + 0.5) / 12
 
 
@@ -198,17 +197,18 @@ def fresh_rate(
         of ln(rate) 0.45.
     """
     diffusivity = ferric_diffusivity.to(AREA_TIME).magnitude
-    per_depth = (
-        GRAVITY.magnitude
-        * density_rise.to(KG_M3).magnitude
-        * line_width.to(METRE).magnitude ** 2
-        / (12 * viscosity.to(PASCAL_SECOND).magnitude * diffusivity)
+    number = recess_number(
+        density_rise=density_rise,
+        line_width=line_width,
+        depth=depth,
+        viscosity=viscosity,
+        ferric_diffusivity=ferric_diffusivity,
     )
+    turning = number.to(ONE).magnitude  # at the full depth; in proportion to the depth before
     outside = 1 / reaction_velocity.to(VELOCITY).magnitude
     outside = outside + 1 / transport_velocity.to(VELOCITY).magnitude
     share = ferric_concentration.to(MOL_M3).magnitude / ferric_demand.to(MOL_M3).magnitude
-    full = depth.to(METRE).magnitude
-    steps = _SLICES.reshape((-1,) + (1,) * np.broadcast(full, per_depth, outside).ndim) * full
-    groove = steps / (_renewal(per_depth * steps) * diffusivity)
+    slices = _SLICES.reshape((-1,) + (1,) * np.broadcast(turning, outside).ndim)
+    groove = slices * depth.to(METRE).magnitude / (_renewal(slices * turning) * diffusivity)
     rate = share / (outside + groove).mean(axis=0)
-    return Quantity(rate, RATE) * rate_correction
+    return Quantity(rate, VELOCITY) * rate_correction

@@ -210,3 +210,15 @@ def test_past_the_time_it_says_now():
     late = planned(commission.with_reading(reading("100 min", "0.24 mm")))
     assert "**now**" not in answers.lift_answer(early)
     assert "**now**" in answers.lift_answer(late)
+
+
+@pytest.mark.parametrize("line", ['reading = "0.1 mm"', 'reading = ["0.1 mm"]', "reading = 3"])
+def test_a_reading_that_is_no_part_of_its_own_is_refused(line):
+    with pytest.raises(BadInput, match=r"write \[\[reading\]\]"):
+        parsed(line + FOUR_HOURS)
+
+
+def test_no_film_said_is_bare_metal():
+    blank = parsed(FOUR_HOURS).with_reading(reading("60 min", "0.1 mm", film=""))
+    bare = parsed(FOUR_HOURS).with_reading(reading("60 min", "0.1 mm"))
+    assert planned(blank).number("etch_time") == planned(bare).number("etch_time")

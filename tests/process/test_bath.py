@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from etchcalc.core.tables import constant, load
 from etchcalc.core.units import Quantity, read, unit
-from etchcalc.process import bath
+from etchcalc.process import bath, solutions
 
 TRIED = settings(deadline=None, derandomize=True, max_examples=40)
 PERCENT, KG_M3, GRAM, LITRE = unit("percent"), unit("kg/m^3"), unit("g"), unit("L")
@@ -155,7 +155,7 @@ grams = st.floats(1, 1e4)
 @TRIED
 @given(st.floats(0.1, 50), st.floats(50, 1100), grams)
 def test_ferric_used_and_left_are_what_was_in_the_bath(litres, strength, used):
-    in_bath = bath.ferric_in_bath(
+    in_bath = solutions.etchant_crystals(
         etchant_volume=Quantity(litres, LITRE), strength=Quantity(strength, unit("g/L"))
     )
     used = Quantity(used, GRAM)

@@ -178,9 +178,9 @@ def test_three_litres_to_fifty_degrees():
         "starting_temperature": q(20, "degC"),
         "temperature": q(50, "degC"),
     }
-    most = heating.greatest_heat_to_warm(**known)
+    most = heating.heat_to_warm(heat_capacity=q(4.18, "kJ/kg/K"), **known)
     assert value(most, "kJ") == pytest.approx(530, abs=0.5)
-    power = heating.warming_power(greatest_heat_to_warm=most, wanted_warm_up_time=q(30, "min"))
+    power = heating.warming_power(heat_to_warm=most, wanted_warm_up_time=q(30, "min"))
     assert value(power, "W") == pytest.approx(295, abs=0.5)
     likely = heating.heat_to_warm(heat_capacity=q(2.7, "kJ/kg/K"), **known)
     assert value(likely, "kJ") == pytest.approx(343, abs=0.5)
@@ -209,7 +209,8 @@ def test_the_larger_of_warming_and_holding(warming, holding, installed):
 @given(st.floats(15, 50), st.floats(10, 120), st.floats(10, 25), st.floats(38, 60), st.floats(0, 1))
 def test_the_heater_to_install_is_in_time(level, minutes, air, wanted, lid):
     litres = 120 * level / 1000
-    most = heating.greatest_heat_to_warm(
+    most = heating.heat_to_warm(
+        heat_capacity=q(4.18, "kJ/kg/K"),
         etchant_volume=q(litres, "L"),
         etchant_density=q(1410, "kg/m^3"),
         starting_temperature=q(air, "degC"),
@@ -217,7 +218,7 @@ def test_the_heater_to_install_is_in_time(level, minutes, air, wanted, lid):
     )
     installed = heating.heater_to_install(
         warming_power=heating.warming_power(
-            greatest_heat_to_warm=most, wanted_warm_up_time=q(minutes, "min")
+            heat_to_warm=most, wanted_warm_up_time=q(minutes, "min")
         ),
         heat_loss=q(loss(wanted, level, air=air, lid=lid), "W"),
         heater_margin=q(25, "percent"),
