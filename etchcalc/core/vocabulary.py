@@ -132,7 +132,6 @@ VOCABULARY = _terms(
     Term("used_viscosity", "viscosity", "viscosity of the bath as it is now"),
     Term("used_specific_gravity", "number", "density of the bath now over that of water, both at 60 °F",
          0.9, 2, 1.25),
-    Term("used_baume", "number", "what a hydrometer reads in the bath now, at 60 °F"),
     Term("hydrometer_reading", "number", "what the hydrometer shows, in degrees Baumé", 5, 70, 27),
     Term("hydrometer_error", "number", "degrees Baumé that the hydrometer shows too many", -10, 10, 0),
     Term("reading_temperature", "temperature", "temperature of the bath when the hydrometer was read", 5, 60, 40),

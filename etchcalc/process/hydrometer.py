@@ -195,12 +195,6 @@ def used_specific_gravity(*, ferric_fraction, ferrous_fraction, cupric_fraction,
     return Quantity(mixture.density(fractions, _SIXTY) / _WATER, ONE)
 
 
-@formula(source="baume")
-def used_baume(*, used_specific_gravity):
-    """Return the degrees Baumé that the bath reads at 60 °F."""
-    return MODULUS - MODULUS / used_specific_gravity
-
-
 # a hydrometer of glass, marked for 60 °F
 
 

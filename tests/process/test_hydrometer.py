@@ -160,7 +160,7 @@ def test_what_a_used_bath_reads(row):
     spent = share_spent(float(row["strength"]), float(row["metal"]), **alloy)
     assert value(spent, "percent") == pytest.approx(float(row["spent"]), abs=0.5)
     gravity = gravity_of(float(row["strength"]), value(spent))
-    read_as = hydrometer.used_baume(used_specific_gravity=gravity)
+    read_as = solutions.baume(specific_gravity=gravity)
     assert value(read_as) == pytest.approx(float(row["baume"]), abs=0.1)
 
 
@@ -216,7 +216,7 @@ def test_with_no_metal_it_is_the_fresh_etchant_exactly(strength, t):
     thick = hydrometer.used_viscosity(temperature=warm, **four)
     assert thick == rates.viscosity(mass_fraction=w, temperature=warm)
     gravity = hydrometer.used_specific_gravity(**four)
-    reads = hydrometer.used_baume(used_specific_gravity=gravity)
+    reads = solutions.baume(specific_gravity=gravity)
     assert reads == solutions.etchant_baume(mass_fraction=w)
 
 
