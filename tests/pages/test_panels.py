@@ -131,3 +131,9 @@ def test_a_reading_that_cannot_be_is_answered_in_one_sentence(sheet):
     assert "bananas" in sheet.readings.says.value
     assert sheet.readings.boxes["reading_time"].box.value == "12 bananas"
     assert sheet.text() == before
+
+
+def test_a_sum_and_its_range_stand_in_the_same_units(sheet):
+    sheet.units.value = "imperial"
+    assert "thou" not in sheet.folds["lift"].body.value
+    assert "µm/min" in sheet.folds["lift"].body.value

@@ -75,14 +75,15 @@ def rests_html(plan: Plan) -> str:
 
 
 def sum_html(plan: Plan, name: str) -> str:
-    """Return the working behind one value, with its range and its sources."""
+    """Return the working behind one value, with its range and its sources, in metric units.
+
+    A sum stands in the units in which it is worked, its range with it.
+    """
     working = plan.working(name)
     figure = plan.figures(name)[name]
     ends = ""
     if figure.low is not None and figure.low != figure.high:
-        low, high = (
-            show(end, term(name).kind, plan.commission.units) for end in (figure.low, figure.high)
-        )
+        low, high = (show(end, term(name).kind) for end in (figure.low, figure.high))
         ends = f"   ({low} to {high})"
     sources = escape(" · ".join(working.sources))
     return (
