@@ -1,11 +1,14 @@
 """One physical quantity of the trade: what it is, what can be meant, how it is read and said."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import DIFFERENCE, KINDS, ONE, Quantity, read, show
+
+PRACTICE: dict[str, Any] = {"status": "common practice", "source": "practice"}
 
 
 @dataclass(frozen=True)
