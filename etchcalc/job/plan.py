@@ -321,7 +321,7 @@ def _worked(
 @cache
 def _starts() -> dict[str, Any]:
     """Return what no commission says: the shop's own corrections before any reading."""
-    names = ("rate_correction", "etch_factor_correction", "field_width")
+    names = ("rate_correction", "etch_factor_correction", "field_width", "bath_spent_share")
     return {name: term(name).quantity(float(term(name).start or 0)) for name in names}
 
 

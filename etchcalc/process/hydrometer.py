@@ -27,9 +27,6 @@ KG_M3, KG, MILLIPASCAL_SECOND = unit("kg/m^3"), unit("kg"), unit("mPa*s")
 
 _SIXTY = SIXTY_FAHRENHEIT.to(CELSIUS).magnitude
 _WATER = WATER_60F.to(KG_M3).magnitude
-_FERRIC, _CHLORINE, _COPPER, _ZINC = (
-    mass.to("g/mol").magnitude for mass in (FERRIC_CHLORIDE, CHLORINE, COPPER, ZINC)
-)
 
 
 # what a used bath is
@@ -240,26 +237,11 @@ def true_density(*, hydrometer_reading, hydrometer_error, reading_temperature):
     )
 
 
-def _used(w, s, x):
-    """Return the mass fractions of a used bath from bare arrays: the formulas above, for the loops.
-
-    Parameters are `mass_fraction`, `bath_spent_share` and `copper_atom_share`.
-    """
-    atoms = w * s / (2 * _FERRIC)
-    total = 1 + atoms * (x * _COPPER + (1 - x) * _ZINC)
-    return {
-        "FeCl3": w * (1 - s) / total,
-        "FeCl2": 2 * atoms * (_FERRIC - _CHLORINE) / total,
-        "CuCl2": atoms * x * (_COPPER + 2 * _CHLORINE) / total,
-        "ZnCl2": atoms * (1 - x) * (_ZINC + 2 * _CHLORINE) / total,
-    }
-
-
 def _fraction(density, celsius, spent, copper):
     """Return the fresh mass fraction of the bath, so far spent, that has a density; nan if none."""
     spent, copper = (q.to(ONE).magnitude for q in (spent, copper))
     return _solved(
-        density, 0.0, 0.6, lambda w: mixture.density(_used(w, spent, copper), celsius)
+        density, 0.0, 0.6, lambda w: mixture.density(mixture.used(w, spent, copper), celsius)
     ), (spent, copper)
 
 
@@ -292,7 +274,7 @@ def corrected_gravity(*, true_density, reading_temperature, bath_spent_share, co
         bath_spent_share,
         copper_atom_share,
     )
-    return Quantity(mixture.density(_used(w, *used), _SIXTY) / _WATER, ONE)
+    return Quantity(mixture.density(mixture.used(w, *used), _SIXTY) / _WATER, ONE)
 
 
 @formula(
@@ -314,7 +296,7 @@ def warm_reading(
     """
     gravity = corrected_gravity.to(ONE).magnitude
     w, used = _fraction(gravity * _WATER, _SIXTY, bath_spent_share, copper_atom_share)
-    warm = mixture.density(_used(w, *used), reading_temperature.to(CELSIUS).magnitude)
+    warm = mixture.density(mixture.used(w, *used), reading_temperature.to(CELSIUS).magnitude)
     glass = GLASS_EXPANSION * (reading_temperature.to(KELVIN) - SIXTY_FAHRENHEIT)
     return MODULUS - MODULUS * _WATER / (warm * (1 + glass)) + hydrometer_error.to(ONE)
 
@@ -333,7 +315,7 @@ def _fresh(gravity, spent_at, copper, temperature):
 
     def reads(w):
         spent = np.clip(spent_at(np.maximum(_strength(w, celsius), 1e-12)), 0, 1)
-        return mixture.density(_used(w, spent, copper), _SIXTY)
+        return mixture.density(mixture.used(w, spent, copper), _SIXTY)
 
     return _strength(_solved(gravity.to(ONE).magnitude * _WATER, 0.0, 0.6, reads), celsius)
 

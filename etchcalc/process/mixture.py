@@ -21,6 +21,34 @@ _VISCOSITY = _columns("v1", "v2", "v3", "v4", "v5", "v6")
 MOLAR_MASS = {salt: float(_ROWS[salt]["molar_mass"]) for salt in SALTS}
 
 
+_CHLORINE, _COPPER, _ZINC = (
+    float(tables.constant(f"{name}_molar_mass").to("g/mol").magnitude)
+    for name in ("chlorine", "copper", "zinc")
+)
+
+
+def used(w, s, x) -> dict:
+    """Return the mass fractions of an etchant some of whose ferric has been spent on metal.
+
+    Parameters
+    ----------
+    w : array
+        Mass fraction of FeCl3 when fresh.
+    s : array
+        Share of it spent, 0 to 1: M + 2 FeCl3 gives MCl2 + 2 FeCl2.
+    x : array
+        Copper among the metal's atoms; the others count as zinc.
+    """
+    atoms = w * s / (2 * MOLAR_MASS["FeCl3"])
+    total = 1 + atoms * (x * _COPPER + (1 - x) * _ZINC)
+    return {
+        "FeCl3": w * (1 - s) / total,
+        "FeCl2": 2 * atoms * (MOLAR_MASS["FeCl3"] - _CHLORINE) / total,
+        "CuCl2": atoms * x * (_COPPER + 2 * _CHLORINE) / total,
+        "ZnCl2": atoms * (1 - x) * (_ZINC + 2 * _CHLORINE) / total,
+    }
+
+
 def water_density(celsius):
     """Return the density of water in kg/m³ at a temperature in °C (Laliberté & Cooper 2004)."""
     t = np.asarray(celsius, dtype=float)

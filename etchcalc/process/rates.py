@@ -63,24 +63,24 @@ def viscosity(*, mass_fraction, temperature):
     method="density of the liquor in which every ferric ion has become ferrous and taken up its half "
     "atom of metal, less the density of the bath, both by the mixture model",
 )
-def density_rise(*, mass_fraction, temperature, copper_atom_share):
+def density_rise(*, mass_fraction, bath_spent_share, temperature, copper_atom_share):
     """Return how much denser than the bath the spent liquor at the metal is.
 
-    Metals other than copper count as zinc.
+    Parameters
+    ----------
+    mass_fraction : Quantity
+        Of the etchant when it was fresh.
+    bath_spent_share : Quantity
+        Share of its ferric spent before.
+    temperature : Quantity
+    copper_atom_share : Quantity
+        Of the metal; metals other than copper count as zinc.
     """
-    w = mass_fraction.to(ONE).magnitude
+    w, s = mass_fraction.to(ONE).magnitude, bath_spent_share.to(ONE).magnitude
     celsius = temperature.to(CELSIUS).magnitude
     copper = copper_atom_share.to(ONE).magnitude
-    molar = mixture.MOLAR_MASS
-    atoms = w / molar["FeCl3"] / 2
-    total = 1 + atoms * (copper * COPPER.magnitude + (1 - copper) * ZINC.magnitude)
-    spent = {
-        "FeCl2": 2 * atoms * molar["FeCl2"] / total,
-        "CuCl2": atoms * copper * molar["CuCl2"] / total,
-        "ZnCl2": atoms * (1 - copper) * molar["ZnCl2"] / total,
-    }
-    rise = mixture.density(spent, celsius) - mixture.density({"FeCl3": w}, celsius)
-    return Quantity(rise, KG_M3)
+    spent, bath = mixture.used(w, 1.0, copper), mixture.used(w, s, copper)
+    return Quantity(mixture.density(spent, celsius) - mixture.density(bath, celsius), KG_M3)
 
 
 @formula(source="stokes_einstein")
@@ -163,9 +163,45 @@ def _renewal(number):
 
 @formula(
     source="turnover",
-    method="ferric flux through three resistances in series (reaction, transport under the plate, "
-    "the groove itself where its liquor turns over or not), turned into metal, its time summed over "
-    "twelve slices of the depth",
+    method="ferric flux through three resistances in series (reaction, transport to the plate, the "
+    "groove itself where its liquor turns over or not), turned into metal",
+)
+def local_rate(
+    *,
+    depth,
+    line_width,
+    reaction_velocity,
+    transport_velocity,
+    density_rise,
+    viscosity,
+    ferric_diffusivity,
+    ferric_concentration,
+    ferric_demand,
+    rate_correction,
+):
+    """Return how fast a groove of that depth deepens in a bath that does not tire.
+
+    Parameters are those of `fresh_rate`.
+    """
+    number = recess_number(
+        density_rise=density_rise,
+        line_width=line_width,
+        depth=depth,
+        viscosity=viscosity,
+        ferric_diffusivity=ferric_diffusivity,
+    )
+    outside = 1 / reaction_velocity.to(VELOCITY).magnitude
+    outside = outside + 1 / transport_velocity.to(VELOCITY).magnitude
+    share = ferric_concentration.to(MOL_M3).magnitude / ferric_demand.to(MOL_M3).magnitude
+    diffusivity = ferric_diffusivity.to(AREA_TIME).magnitude
+    groove = depth.to(METRE).magnitude / (_renewal(number.to(ONE).magnitude) * diffusivity)
+    return Quantity(share / (outside + groove), VELOCITY) * rate_correction
+
+
+@formula(
+    source="turnover",
+    method="rate at each of twelve slices of the depth, by the formula of the rate at a depth, and the "
+    "depth over the sum of their times",
 )
 def fresh_rate(
     *,
@@ -180,7 +216,7 @@ def fresh_rate(
     ferric_demand,
     rate_correction,
 ):
-    """Return the mean rate over a depth in a fresh bath, face down, tilted by hand.
+    """Return the mean rate over a depth in a bath that does not tire.
 
     Parameters
     ----------
@@ -196,19 +232,17 @@ def fresh_rate(
         The shop's own rate over this one; 1 before any reading, its spread
         of ln(rate) 0.45.
     """
-    diffusivity = ferric_diffusivity.to(AREA_TIME).magnitude
-    number = recess_number(
-        density_rise=density_rise,
-        line_width=line_width,
-        depth=depth,
-        viscosity=viscosity,
-        ferric_diffusivity=ferric_diffusivity,
-    )
-    turning = number.to(ONE).magnitude  # at the full depth; in proportion to the depth before
-    outside = 1 / reaction_velocity.to(VELOCITY).magnitude
-    outside = outside + 1 / transport_velocity.to(VELOCITY).magnitude
-    share = ferric_concentration.to(MOL_M3).magnitude / ferric_demand.to(MOL_M3).magnitude
-    slices = _SLICES.reshape((-1,) + (1,) * np.broadcast(turning, outside).ndim)
-    groove = slices * depth.to(METRE).magnitude / (_renewal(slices * turning) * diffusivity)
-    rate = share / (outside + groove).mean(axis=0)
-    return Quantity(rate, VELOCITY) * rate_correction
+    known = {
+        "line_width": line_width,
+        "reaction_velocity": reaction_velocity,
+        "transport_velocity": transport_velocity,
+        "density_rise": density_rise,
+        "viscosity": viscosity,
+        "ferric_diffusivity": ferric_diffusivity,
+        "ferric_concentration": ferric_concentration,
+        "ferric_demand": ferric_demand,
+        "rate_correction": rate_correction,
+    }
+    dimensions = max(np.ndim(q.magnitude) for q in (depth, *known.values()))
+    slices = _SLICES.reshape((-1,) + (1,) * dimensions)
+    return 1 / (1 / local_rate(depth=slices * depth, **known)).mean(axis=0)

@@ -271,7 +271,7 @@ def test_more_metal_always_reads_heavier(strength, spent, copper):
 @given(strengths, shares, shares)
 def test_the_loops_use_the_same_mixture_as_the_formulas(strength, spent, copper):
     w, _ = fresh(strength)
-    bare = hydrometer._used(w.magnitude, spent, copper)
+    bare = mixture.used(w.magnitude, spent, copper)
     four, _ = fractions(w, spent, copper)
     assert list(bare) == list(mixture.SALTS)
     assert list(bare.values()) == pytest.approx([value(f) for f in four.values()], rel=1e-12)

@@ -47,7 +47,10 @@ def bath_of(strength="500 g/L", celsius=20.0, metal=BRASS):
     concentration = solutions.ferric_concentration(mass_fraction=w, etchant_density=density)
     return {
         "density_rise": rates.density_rise(
-            mass_fraction=w, temperature=temperature, copper_atom_share=copper
+            bath_spent_share=Quantity(0.0, "dimensionless"),
+            mass_fraction=w,
+            temperature=temperature,
+            copper_atom_share=copper,
         ),
         "viscosity": viscosity,
         "ferric_diffusivity": rates.ferric_diffusivity(
@@ -283,6 +286,7 @@ def test_how_much_denser_the_spent_liquor_is(celsius, copper):
     expected = Laliberte_density(kelvin, list(spent.values()), list(spent))
     expected -= Laliberte_density(kelvin, [w], ["7705-08-0"])
     ours = rates.density_rise(
+        bath_spent_share=Quantity(0.0, "dimensionless"),
         mass_fraction=Quantity(w),
         temperature=Quantity(celsius, CELSIUS),
         copper_atom_share=Quantity(copper),

@@ -45,7 +45,7 @@ WORDS: tuple[Term, ...] = (
          0, 200, 13),
     Term("strength_spent", "strength", "crystals that the metal has used up, in one litre", 0, 1100, 50),
     Term("strength_left", "strength", "crystals not yet used up, in one litre", 0, 1100, 100),
-    Term("bath_spent_share", "share", "share of the ferric that the bath has spent so far", 0, 100, 22),
+    Term("bath_spent_share", "share", "share of the ferric that the bath has spent so far", 0, 100, 0),
     Term("metal_to_etchant", "share", "metal dissolved, over the mass of the etchant as it was fresh", 0, 20, 1),
     Term("ferric_fraction", "share", "ferric chloride left in the bath, by mass", 0, 60, 19),
     Term("ferrous_fraction", "share", "ferrous chloride in the bath, by mass", 0, 60, 4),

@@ -21,6 +21,7 @@ WORDS: tuple[Term, ...] = (
     Term("reading_depth", "fine", "what the gauge read", 0.005, 5),
     Term("film_under_gauge", "fine", "resist under the gauge's foot; nothing on bare metal",
          0, 0.5, 0, **PRACTICE),
+    Term("local_rate", "rate", "rate at which a groove of that depth deepens"),
     Term("fresh_rate", "rate", "mean rate over the depth in a fresh bath"),
     Term("tiring", "number", "mean rate while the ferric is used up, over the fresh rate", 0, 1, 1),
     Term("etch_rate", "rate", "mean rate of the finest line over the ordered depth", 0, 1000, 1.7),
