@@ -21,9 +21,9 @@ _VISCOSITY = _columns("v1", "v2", "v3", "v4", "v5", "v6")
 MOLAR_MASS = {salt: float(_ROWS[salt]["molar_mass"]) for salt in SALTS}
 
 
-_CHLORINE, _COPPER, _ZINC = (
+_FERRIC, _CHLORINE, _COPPER, _ZINC = (
     float(tables.constant(f"{name}_molar_mass").to("g/mol").magnitude)
-    for name in ("chlorine", "copper", "zinc")
+    for name in ("ferric_chloride", "chlorine", "copper", "zinc")
 )
 
 
@@ -39,11 +39,11 @@ def used(w, s, x) -> dict:
     x : array
         Copper among the metal's atoms; the others count as zinc.
     """
-    atoms = w * s / (2 * MOLAR_MASS["FeCl3"])
+    atoms = w * s / (2 * _FERRIC)
     total = 1 + atoms * (x * _COPPER + (1 - x) * _ZINC)
     return {
         "FeCl3": w * (1 - s) / total,
-        "FeCl2": 2 * atoms * (MOLAR_MASS["FeCl3"] - _CHLORINE) / total,
+        "FeCl2": 2 * atoms * (_FERRIC - _CHLORINE) / total,
         "CuCl2": atoms * x * (_COPPER + 2 * _CHLORINE) / total,
         "ZnCl2": atoms * (1 - x) * (_ZINC + 2 * _CHLORINE) / total,
     }
