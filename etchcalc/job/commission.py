@@ -5,51 +5,26 @@ A commission is a TOML file. Quantities are written as people write them
 is marked so. Every fault of a file is named in one sentence.
 """
 
-import difflib
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-import tomlkit
-
 from etchcalc.core import tables
 from etchcalc.core.faults import BadInput
-from etchcalc.core.term import Term
-from etchcalc.core.units import SYSTEMS, show
+from etchcalc.core.units import SYSTEMS
 from etchcalc.core.vocabulary import term
-
-# Quantities by section, in the order of the file.
-SECTIONS: dict[str, tuple[str, ...]] = {
-    "plate": ("plate_width", "plate_height", "plate_thickness", "plate_count", "waste_margin"),
-    "lines": ("finest_line", "depth", "depth_allowance", "narrowest_film_line",
-              "narrowest_resist_land", "etch_factor"),
-    "artwork": ("open_fraction",),
-    "bath": ("strength", "temperature", "mixing_temperature", "practical_stop"),
-    "tray": ("tray_length", "tray_width", "liquid_depth", "spacer_height", "touching_margin",
-             "heater_cover", "plate_gap", "tilt_habit"),
-    "paint": ("coats", "coat_thickness", "stop_out_solids", "fill_solids", "paint_loss"),
-    "forecast": ("chance_too_deep", "gauge_error", "rate_drift"),
-}  # fmt: skip
-# Words by section: the accepted answers, or None for any text; the first is taken when nothing is said.
-WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
-    "commission": {"title": None, "client": None, "due": None, "notes": None, "invented": None,
-                   "units": SYSTEMS},
-    "plate": {"metal": None},
-    "artwork": {"file": None, "black": ("etched", "kept"), "shows": ("finished plate", "film as it is")},
-    "tray": {"tray_material": None},
-}  # fmt: skip
-PARTS = ("commission", "plate", "lines", "artwork", "bath", "tray", "paint", "forecast")
-MUST = ("plate_width", "plate_height", "metal", "finest_line", "depth")
-READING = ("reading_time", "reading_depth")
-READING_KEYS = (*READING, "film_under_gauge", "gauged_on")
-GAUGED_ON = ("finest line", "wide field")
-OPTIONAL = ("etch_factor",)
-QUANTITIES = tuple(name for names in SECTIONS.values() for name in names)
-TRAYS = ("polypropylene", "polyethylene", "PVC", "glass", "photographic tray of plastic")
-_EATEN = ("steel", "stainless", "alumin", "iron", "zinc", "galvan", "tin", "brass", "copper", "metal",
-          "pewter", "bronze", "gastronorm", "silver", "enamel", "titanium", "nickel")  # fmt: skip
+from etchcalc.job.schema import (
+    EATEN,
+    GAUGED_ON,
+    MUST,
+    OPTIONAL,
+    QUANTITIES,
+    READING,
+    READING_KEYS,
+    TRAYS,
+    WORDS,
+)
 
 
 @dataclass(frozen=True)
@@ -183,11 +158,11 @@ def reading_faults(reading: dict[str, str], number: int, system: str = "metric")
     faults, read = [], {}
     for name in (*READING, *reading):
         if name not in READING_KEYS:
-            faults.append(f"reading {number} knows no “{name}”; it knows {_or(READING_KEYS)}")
+            faults.append(f"reading {number} knows no “{name}”; it knows {listed(READING_KEYS)}")
         elif name == "gauged_on":
             if reading[name] not in GAUGED_ON:
                 faults.append(
-                    f"reading {number}: gauged on {_or(GAUGED_ON)}, not “{reading[name]}”"
+                    f"reading {number}: gauged on {listed(GAUGED_ON)}, not “{reading[name]}”"
                 )
         elif name not in read and (name in READING or reading[name].strip()):
             try:
@@ -213,22 +188,23 @@ def _words(said: dict, faults: list[str]) -> dict[str, str]:
             if choices and not text:
                 text = choices[0]
             if choices and text not in choices:
-                faults.append(f"{name}: “{text}” is not an answer here; type {_or(choices)}.")
+                faults.append(f"{name}: “{text}” is not an answer here; type {listed(choices)}.")
             words[name] = text
     words["tray_material"] = words.get("tray_material") or TRAYS[0]
     material = words["tray_material"].lower()
     if material not in (tray.lower() for tray in TRAYS):
-        eaten = any(metal in material for metal in _EATEN)
+        eaten = any(metal in material for metal in EATEN)
         why = (
             "is refused for safety, since ferric chloride eats metal"
             if eaten
             else "is not known to stand ferric chloride"
         )
-        faults.append(f"tray material: {words['tray_material']} {why}; type {_or(TRAYS)}.")
+        faults.append(f"tray material: {words['tray_material']} {why}; type {listed(TRAYS)}.")
     return words
 
 
-def _or(choices) -> str:
+def listed(choices) -> str:
+    """Return choices as they stand in a sentence."""
     return ", ".join(choices[:-1]) + f" or {choices[-1]}"
 
 
@@ -243,7 +219,7 @@ def _metal(text, faults: list[str]) -> str:
             *(n.lower() for n in alloy["known_as"]),
         ):
             return key
-    names = _or([alloy["known_as"][0] for alloy in alloys.values()])
+    names = listed([alloy["known_as"][0] for alloy in alloys.values()])
     what = f"“{text}” is not a metal that is known here" if wanted else "is missing"
     faults.append(f"metal: {what}; type {names}.")
     return ""
@@ -272,103 +248,3 @@ def _inside(folder: Path, name: str, faults: list[str]) -> None:
         faults.append(
             f"file: there is no drawing “{name}” beside the commission; copy it there or leave file out."
         )
-
-
-def parsed(text: str, folder: Path | None = None) -> Commission:
-    """Return the commission that a TOML text holds; BadInput names every fault."""
-    try:
-        document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        raise BadInput(
-            f'The commission cannot be read as TOML: {fault}; write lines such as depth = "0.2 mm".'
-        ) from None
-    said: dict[str, str] = {}
-    faults: list[str] = []
-    readings = document.pop("reading", [])
-    if not isinstance(readings, list):
-        readings = [readings]
-    if not all(isinstance(reading, dict) for reading in readings):
-        faults.append("a reading is a part of its own: write [[reading]] and its lines below it.")
-        readings = []
-    for number, reading in enumerate(readings, 1):
-        faults += reading_faults({k: str(v) for k, v in reading.items()}, number)
-    for section, entries in document.items():
-        known = (*SECTIONS.get(section, ()), *WORDS.get(section, {}))
-        if not isinstance(entries, dict) or not known:
-            faults.append(f"“{section}” is no part of a commission; its parts are {_or(PARTS)}.")
-            continue
-        for name, value in entries.items():
-            if name in known and not isinstance(value, dict | list):
-                said[name] = str(value)
-            else:
-                near = difflib.get_close_matches(name, known, 1)
-                hint = f"did you mean {near[0]}?" if near else f"it knows {_or(known)}."
-                faults.append(f"[{section}] knows no “{name}”; {hint}")
-    typed = tuple({k: str(v) for k, v in reading.items()} for reading in readings)
-    return replace(understood(said, folder, faults), readings=typed)
-
-
-def opened(path: Path) -> Commission:
-    """Return the commission of a file; BadInput where it is missing or faulty."""
-    try:
-        text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as fault:
-        reason = getattr(fault, "strerror", None) or "it is not text"
-        raise BadInput(
-            f"The commission {path.name} cannot be read ({reason}); give the path of a TOML file."
-        ) from None
-    return parsed(text, path.parent)
-
-
-def written(commission: Commission, before: str = "") -> str:
-    """Return the TOML text of a commission, keeping the remarks of the text before."""
-    document = tomlkit.parse(before)
-    flat = {**commission.typed, **commission.words}
-    for section in PARTS:
-        names = [*WORDS.get(section, {}), *SECTIONS.get(section, ())]
-        for name in names:
-            value = commission.metal if name == "metal" else flat.get(name)
-            if not value:
-                document.get(section, {}).pop(name, None)
-                continue
-            part = document.setdefault(section, tomlkit.table())
-            if str(part.get(name)) != value:
-                part[name] = value
-    document.pop("reading", None)
-    if commission.readings:
-        rows = tomlkit.aot()
-        for reading in commission.readings:
-            rows.append(tomlkit.item(dict(reading)))
-        document.append("reading", rows)
-    return tomlkit.dumps(document)
-
-
-def blank() -> str:
-    """Return a commented commission to fill in."""
-    lines = ["# A commission for etchcalc. Write quantities with their units: \"0.4 mm\", \"12 thou\", \"17.6 oz/L\".",
-             "# What stands after # is taken when nothing is said.", ""]  # fmt: skip
-    for section in PARTS:
-        lines.append(f"[{section}]")
-        for name, choices in WORDS.get(section, {}).items():
-            lines.append(_blank_word(name, choices))
-        for name in SECTIONS.get(section, ()):
-            lines.append(_blank_quantity(term(name)))
-        lines.append("")
-    return "\n".join(lines)
-
-
-def _blank_word(name: str, choices) -> str:
-    examples = {"metal": "CuZn37", "title": "Name of the job", "file": "drawing.svg",
-                "tray_material": TRAYS[0], "invented": "no"}  # fmt: skip
-    text = choices[0] if choices else examples.get(name, "")
-    sign = "" if name in ("title", *MUST) else "# "
-    remark = f"  # {_or(choices)}" if choices else ""
-    return f'{sign}{name} = "{text}"{remark}'
-
-
-def _blank_quantity(entry: Term) -> str:
-    sign = "" if entry.name in MUST else "# "
-    start = show(entry.quantity(float(entry.start or 0)), entry.kind, fixed=False)
-    if entry.name in OPTIONAL:
-        start = ""
-    return f'{sign}{entry.name} = "{start}"  # {entry.meaning}'

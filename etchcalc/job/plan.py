@@ -18,8 +18,9 @@ from etchcalc.core.vocabulary import term
 from etchcalc.job import ranges
 from etchcalc.job.book import Book, use
 from etchcalc.job.calibrate import Learnt, Reading, learnt
-from etchcalc.job.commission import GAUGED_ON, READING, Commission
+from etchcalc.job.commission import Commission
 from etchcalc.job.drawing import Drawing
+from etchcalc.job.schema import GAUGED_ON, READING
 from etchcalc.process import rates
 from etchcalc.process import tray as tray_formulas
 

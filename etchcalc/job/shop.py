@@ -9,7 +9,8 @@ from importlib import resources
 from pathlib import Path
 
 from etchcalc.core.faults import BadInput
-from etchcalc.job.commission import Commission, opened, written
+from etchcalc.job.commission import Commission
+from etchcalc.job.commission_file import opened, written
 
 DEMO = "rain-gauge-scale"
 

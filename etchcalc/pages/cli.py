@@ -14,7 +14,7 @@ from etchcalc.core import formula
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
-from etchcalc.job import answers, commission, drawing, shop
+from etchcalc.job import answers, commission_file, drawing, shop
 from etchcalc.job import record as records
 from etchcalc.job.plan import planned
 from etchcalc.pages import sheet
@@ -72,9 +72,11 @@ def _parser() -> argparse.ArgumentParser:
 
 def _plan(options: argparse.Namespace) -> int:
     if options.file is None:
-        order = commission.parsed(shop.demo_files()["commission.toml"].decode(), shop.demo_folder())
+        order = commission_file.parsed(
+            shop.demo_files()["commission.toml"].decode(), shop.demo_folder()
+        )
     else:
-        order = commission.opened(options.file)
+        order = commission_file.opened(options.file)
     plan = planned(order, drawing.measured(order))
     if options.json:
         print(sheet.json_text(records.record(plan)), end="")
@@ -175,7 +177,7 @@ def _list(as_json: bool) -> int:
 def _new(options: argparse.Namespace) -> int:
     if options.file.exists():
         raise BadInput(f"{options.file} is there already; give the name of a file that is not.")
-    shop.write_whole(options.file, commission.blank().encode())
+    shop.write_whole(options.file, commission_file.blank().encode())
     print(f"Written: {options.file}. Fill it in, then: etchcalc plan {options.file} --out FOLDER")
     return 0
 

@@ -6,7 +6,7 @@ import pytest
 from etchcalc.core.formula import REGISTERED
 from etchcalc.core.units import Quantity
 from etchcalc.core.vocabulary import VOCABULARY, term
-from etchcalc.job.commission import parsed
+from etchcalc.job.commission_file import parsed
 from etchcalc.job.plan import planned
 
 ORDER = """

@@ -2,7 +2,7 @@
 
 import pytest
 
-from etchcalc.job.commission import parsed
+from etchcalc.job.commission_file import parsed
 from etchcalc.job.plan import planned
 
 ORDER = """# an order of the tests

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from etchcalc.core.faults import BadInput
 from etchcalc.job import answers
 from etchcalc.job.calibrate import Learnt, Reading, learnt
-from etchcalc.job.commission import parsed, written
+from etchcalc.job.commission_file import parsed, written
 from etchcalc.job.plan import planned
 
 RATE = 2e-3  # mm a minute, the same at every depth: the closed forms need a straight model

@@ -8,7 +8,9 @@ import pytest
 
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import read
-from etchcalc.job.commission import MUST, blank, opened, parsed, understood, written
+from etchcalc.job.commission import understood
+from etchcalc.job.commission_file import blank, opened, parsed, written
+from etchcalc.job.schema import MUST
 
 GOOD = {
     "metal": "CuZn37",

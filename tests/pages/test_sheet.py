@@ -7,7 +7,7 @@ from html import unescape
 import pytest
 
 from etchcalc.core.units import Quantity
-from etchcalc.job import commission, record
+from etchcalc.job import commission_file, record
 from etchcalc.job.drawing import Drawing
 from etchcalc.job.plan import planned
 from etchcalc.pages import sheet
@@ -27,7 +27,7 @@ depth = "0.2 mm"
 
 
 def plan_of(title="Trial", metal="brass", **changes):
-    order = commission.parsed(TEXT.format(title=title, metal=metal))
+    order = commission_file.parsed(TEXT.format(title=title, metal=metal))
     return planned(order.changed(**changes) if changes else order)
 
 
@@ -92,7 +92,7 @@ def test_page_speaks_the_makers_units(units, words):
 
 
 def test_film_as_it_is_shows_what_its_line_becomes():
-    order = commission.parsed(
+    order = commission_file.parsed(
         TEXT.format(title="t", metal="brass") + '[artwork]\nshows = "film as it is"\n'
     )
     drawing = Drawing(

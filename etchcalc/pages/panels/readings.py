@@ -6,8 +6,9 @@ from html import escape
 import ipywidgets as widgets
 
 from etchcalc.core.faults import BadInput
-from etchcalc.job.commission import GAUGED_ON, Commission
+from etchcalc.job.commission import Commission
 from etchcalc.job.plan import Plan
+from etchcalc.job.schema import GAUGED_ON
 from etchcalc.pages.panels.controls import Typed, html, styled
 
 WORDS = {

@@ -1,0 +1,115 @@
+"""The commission's file: TOML read with every fault named, written back with its remarks kept."""
+
+import difflib
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+
+import tomlkit
+
+from etchcalc.core.faults import BadInput
+from etchcalc.core.term import Term
+from etchcalc.core.units import show
+from etchcalc.core.vocabulary import term
+from etchcalc.job.commission import Commission, listed, reading_faults, understood
+from etchcalc.job.schema import MUST, OPTIONAL, PARTS, SECTIONS, TRAYS, WORDS
+
+
+def parsed(text: str, folder: Path | None = None) -> Commission:
+    """Return the commission that a TOML text holds; BadInput names every fault."""
+    try:
+        document = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        raise BadInput(
+            f'The commission cannot be read as TOML: {fault}; write lines such as depth = "0.2 mm".'
+        ) from None
+    said: dict[str, str] = {}
+    faults: list[str] = []
+    readings = document.pop("reading", [])
+    if not isinstance(readings, list):
+        readings = [readings]
+    if not all(isinstance(reading, dict) for reading in readings):
+        faults.append("a reading is a part of its own: write [[reading]] and its lines below it.")
+        readings = []
+    for number, reading in enumerate(readings, 1):
+        faults += reading_faults({k: str(v) for k, v in reading.items()}, number)
+    for section, entries in document.items():
+        known = (*SECTIONS.get(section, ()), *WORDS.get(section, {}))
+        if not isinstance(entries, dict) or not known:
+            faults.append(f"“{section}” is no part of a commission; its parts are {listed(PARTS)}.")
+            continue
+        for name, value in entries.items():
+            if name in known and not isinstance(value, dict | list):
+                said[name] = str(value)
+            else:
+                near = difflib.get_close_matches(name, known, 1)
+                hint = f"did you mean {near[0]}?" if near else f"it knows {listed(known)}."
+                faults.append(f"[{section}] knows no “{name}”; {hint}")
+    typed = tuple({k: str(v) for k, v in reading.items()} for reading in readings)
+    return replace(understood(said, folder, faults), readings=typed)
+
+
+def opened(path: Path) -> Commission:
+    """Return the commission of a file; BadInput where it is missing or faulty."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as fault:
+        reason = getattr(fault, "strerror", None) or "it is not text"
+        raise BadInput(
+            f"The commission {path.name} cannot be read ({reason}); give the path of a TOML file."
+        ) from None
+    return parsed(text, path.parent)
+
+
+def written(commission: Commission, before: str = "") -> str:
+    """Return the TOML text of a commission, keeping the remarks of the text before."""
+    document = tomlkit.parse(before)
+    flat = {**commission.typed, **commission.words}
+    for section in PARTS:
+        names = [*WORDS.get(section, {}), *SECTIONS.get(section, ())]
+        for name in names:
+            value = commission.metal if name == "metal" else flat.get(name)
+            if not value:
+                document.get(section, {}).pop(name, None)
+                continue
+            part = document.setdefault(section, tomlkit.table())
+            if str(part.get(name)) != value:
+                part[name] = value
+    document.pop("reading", None)
+    if commission.readings:
+        rows = tomlkit.aot()
+        for reading in commission.readings:
+            rows.append(tomlkit.item(dict(reading)))
+        document.append("reading", rows)
+    return tomlkit.dumps(document)
+
+
+def blank() -> str:
+    """Return a commented commission to fill in."""
+    lines = ["# A commission for etchcalc. Write quantities with their units: \"0.4 mm\", \"12 thou\", \"17.6 oz/L\".",
+             "# What stands after # is taken when nothing is said.", ""]  # fmt: skip
+    for section in PARTS:
+        lines.append(f"[{section}]")
+        for name, choices in WORDS.get(section, {}).items():
+            lines.append(_blank_word(name, choices))
+        for name in SECTIONS.get(section, ()):
+            lines.append(_blank_quantity(term(name)))
+        lines.append("")
+    return "\n".join(lines)
+
+
+def _blank_word(name: str, choices) -> str:
+    examples = {"metal": "CuZn37", "title": "Name of the job", "file": "drawing.svg",
+                "tray_material": TRAYS[0], "invented": "no"}  # fmt: skip
+    text = choices[0] if choices else examples.get(name, "")
+    sign = "" if name in ("title", *MUST) else "# "
+    remark = f"  # {listed(choices)}" if choices else ""
+    return f'{sign}{name} = "{text}"{remark}'
+
+
+def _blank_quantity(entry: Term) -> str:
+    sign = "" if entry.name in MUST else "# "
+    start = show(entry.quantity(float(entry.start or 0)), entry.kind, fixed=False)
+    if entry.name in OPTIONAL:
+        start = ""
+    return f'{sign}{entry.name} = "{start}"  # {entry.meaning}'

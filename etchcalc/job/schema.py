@@ -1,0 +1,34 @@
+"""What a commission can say: its parts, their quantities and words, and the accepted answers."""
+
+from etchcalc.core.units import SYSTEMS
+
+# Quantities by section, in the order of the file.
+SECTIONS: dict[str, tuple[str, ...]] = {
+    "plate": ("plate_width", "plate_height", "plate_thickness", "plate_count", "waste_margin"),
+    "lines": ("finest_line", "depth", "depth_allowance", "narrowest_film_line",
+              "narrowest_resist_land", "etch_factor"),
+    "artwork": ("open_fraction",),
+    "bath": ("strength", "temperature", "mixing_temperature", "practical_stop"),
+    "tray": ("tray_length", "tray_width", "liquid_depth", "spacer_height", "touching_margin",
+             "heater_cover", "plate_gap", "tilt_habit"),
+    "paint": ("coats", "coat_thickness", "stop_out_solids", "fill_solids", "paint_loss"),
+    "forecast": ("chance_too_deep", "gauge_error", "rate_drift"),
+}  # fmt: skip
+# Words by section: the accepted answers, or None for any text; the first is taken when nothing is said.
+WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
+    "commission": {"title": None, "client": None, "due": None, "notes": None, "invented": None,
+                   "units": SYSTEMS},
+    "plate": {"metal": None},
+    "artwork": {"file": None, "black": ("etched", "kept"), "shows": ("finished plate", "film as it is")},
+    "tray": {"tray_material": None},
+}  # fmt: skip
+PARTS = ("commission", "plate", "lines", "artwork", "bath", "tray", "paint", "forecast")
+MUST = ("plate_width", "plate_height", "metal", "finest_line", "depth")
+READING = ("reading_time", "reading_depth")
+READING_KEYS = (*READING, "film_under_gauge", "gauged_on")
+GAUGED_ON = ("finest line", "wide field")
+OPTIONAL = ("etch_factor",)
+QUANTITIES = tuple(name for names in SECTIONS.values() for name in names)
+TRAYS = ("polypropylene", "polyethylene", "PVC", "glass", "photographic tray of plastic")
+EATEN = ("steel", "stainless", "alumin", "iron", "zinc", "galvan", "tin", "brass", "copper", "metal",
+          "pewter", "bronze", "gastronorm", "silver", "enamel", "titanium", "nickel")  # fmt: skip
