@@ -115,8 +115,10 @@ def _number(text: str) -> float:
         return sign * float((int(t[:-1]) if t[:-1].strip() else 0) + _FRACTIONS[t[-1]])
     if "/" in t:
         *whole, fraction = re.sub(r"\s*/\s*", "/", t).split()
-        if fraction.endswith("/0"):
+        if not fraction.rpartition("/")[2].strip("0"):
             raise BadInput(f"“{text}” divides by nothing")
+        if len(t) > 30:
+            raise BadInput(f"“{text[:12]}…” is not a number")
         return sign * float(sum(int(w) for w in whole) + Fraction(fraction))
     t = t.replace(" ", "")
     if re.fullmatch(r"[1-9]\d{0,2},\d{3}", t):

@@ -57,6 +57,11 @@ class Book:
         self.basis[name] = status
         self._said[name] = quantity
 
+    def forget(self, name: str) -> None:
+        """Take out a value that was said, so that a formula may give it."""
+        for known in (self.values, self.basis, self._said):
+            known.pop(name, None)
+
     def put(self, name: str, ways, status: str) -> None:
         """Enter a value already spread out, in the place of one that was said."""
         self.values[name], self.basis[name] = ways, status

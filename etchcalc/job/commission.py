@@ -25,6 +25,7 @@ from etchcalc.job.schema import (
     TRAYS,
     WORDS,
 )
+from etchcalc.job.strengths import read_hydrometer, read_strength
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,10 @@ class Commission:
 
     def with_one(self, name: str, text: str, system: str = "") -> "Commission":
         """Return the commission with one quantity typed anew; the quick way for a slider."""
-        values = {**self.values, name: term(name).read(text, system or self.units)}
+        if name == "mixing_temperature":  # a strength said in another measure hangs on it
+            return self.changed(mixing_temperature=text)
+        mixing = self.values["mixing_temperature"]
+        values = {**self.values, name: read_as(name, text, system or self.units, mixing)}
         faults: list[str] = []
         _together(values, faults)
         if faults:
@@ -104,7 +108,7 @@ class Commission:
         """Return the commission with one more gauge reading, checked."""
         faults = reading_faults(reading, len(self.readings) + 1, self.units)
         if faults:
-            raise BadInput(_joined(faults))
+            raise BadInput(joined(faults))
         return replace(self, readings=(*self.readings, reading))
 
     def without_last_reading(self) -> "Commission":
@@ -126,6 +130,7 @@ def understood(
     values, typed = {}, {}
     asked = said.get("units", "")
     system = asked if asked in SYSTEMS else SYSTEMS[0]
+    mixing = _mixing_temperature(said, system)
     for name in QUANTITIES:
         text = said.get(name)
         if text is None or str(text).strip() == "":
@@ -135,21 +140,26 @@ def understood(
                 values[name] = term(name).quantity(float(term(name).start or 0))
             continue
         try:
-            values[name] = term(name).read(text, system)
+            values[name] = read_as(name, text, system, mixing)
             typed[name] = str(text).strip()
         except BadInput as fault:
             faults.append(str(fault))
     words = _words(said, faults)
-    metal = _metal(said.get("metal"), faults)
+    metal = metal_key(said.get("metal"), faults)
     _together(values, faults)
+    if words.get("bath_is") == "found on the shelf" and "hydrometer_reading" not in values:
+        faults.append(
+            "hydrometer reading: a bath found on the shelf needs one; type what the hydrometer shows, such as 27 °Bé."
+        )
     if folder is not None and words.get("file"):
         _inside(folder, words["file"], faults)
     if faults:
-        raise BadInput(_joined(faults))
+        raise BadInput(joined(faults))
     return Commission(typed, values, metal, words, folder)
 
 
-def _joined(faults: list[str]) -> str:
+def joined(faults: list[str]) -> str:
+    """Return every fault in one sentence."""
     return "; ".join(f.rstrip(".") for f in faults) + "."
 
 
@@ -203,12 +213,31 @@ def _words(said: dict, faults: list[str]) -> dict[str, str]:
     return words
 
 
+def read_as(name: str, text, system: str, mixing_temperature):
+    """Return a typed quantity; the strength in any measure, a hydrometer's reading in either."""
+    if name == "strength":
+        return read_strength(str(text), mixing_temperature, system)
+    if name == "hydrometer_reading":
+        return read_hydrometer(str(text), system)
+    return term(name).read(text, system)
+
+
+def _mixing_temperature(said: dict[str, str], system: str):
+    """Return the temperature of mixing, or its start value where it is faulty: that is told apart."""
+    entry = term("mixing_temperature")
+    try:
+        return entry.read(said["mixing_temperature"], system)
+    except (BadInput, KeyError):
+        return entry.quantity(float(entry.start or 0))
+
+
 def listed(choices) -> str:
     """Return choices as they stand in a sentence."""
     return ", ".join(choices[:-1]) + f" or {choices[-1]}"
 
 
-def _metal(text, faults: list[str]) -> str:
+def metal_key(text, faults: list[str]) -> str:
+    """Return the key in alloys.toml of a metal as people name it; "" and a fault where none is."""
     alloys = tables.load("alloys.toml")
     wanted = str(text or "").strip().lower()
     for key, alloy in alloys.items():
@@ -230,6 +259,15 @@ def _together(values: dict, faults: list[str]) -> None:
     depth, thickness = values.get("depth"), values.get("plate_thickness")
     if depth is not None and thickness is not None and depth >= thickness:
         faults.append("depth: it goes through the plate; type less than the plate's thickness.")
+    second = values.get("second_depth")
+    if (second is None) != (values.get("second_line") is None):
+        faults.append("second depth: type the second line and its depth, both, or leave both out.")
+    if second is not None and depth is not None and second <= depth:
+        faults.append("second depth: it is not the deeper one; type more than the depth.")
+    if second is not None and thickness is not None and second >= thickness:
+        faults.append(
+            "second depth: it goes through the plate; type less than the plate's thickness."
+        )
     for name in ("plate_count", "coats"):
         count = values.get(name)
         if count is not None and count.magnitude % 1:

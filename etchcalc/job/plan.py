@@ -7,96 +7,21 @@ carried along in the same pass: it is the weakest of what went into it.
 """
 
 from dataclasses import dataclass, replace
-from functools import cache
 from typing import Any
 
 import numpy as np
 
 from etchcalc.core import formula, tables
-from etchcalc.core.units import ONE, Quantity
+from etchcalc.core.units import Quantity
 from etchcalc.core.vocabulary import term
-from etchcalc.job import ranges
-from etchcalc.job.book import Book, use
+from etchcalc.job import givens, ranges, steps
+from etchcalc.job.book import Book
 from etchcalc.job.calibrate import Learnt, Reading, learnt
 from etchcalc.job.commission import Commission
 from etchcalc.job.drawing import Drawing
+from etchcalc.job.givens import NOTHING_MORE, Known
 from etchcalc.job.schema import GAUGED_ON, READING
 from etchcalc.process import rates
-from etchcalc.process import tray as tray_formulas
-
-# By step of data/steps.toml, but worked in the order in which each needs the ones before.
-BATH = (
-    use("etchant_mass_fraction"),
-    use("etchant_density", mass_fraction="etchant_mass_fraction", temperature="mixing_temperature"),
-    use("etchant_baume", mass_fraction="etchant_mass_fraction"),
-    use("etchant_level"),
-    use("etchant_volume"),
-    use("etchant_crystals"),
-    use("etchant_water"),
-)
-METAL = (
-    use("ferric_demand"),
-    use("copper_atom_share"),
-    use("open_area_of_all"),
-    use("metal_removed"),
-    use("ferric_used"),
-    use("etchant_crystals", "ferric_in_bath"),  # a fresh bath: what was weighed into it
-    use("ferric_left"),
-    use("spent_share"),
-    use("load_share"),
-    use("plates_to_come"),
-    use("bath_copper_after"),
-)
-RATE = (
-    use("molality", mass_fraction="etchant_mass_fraction"),
-    use("etchant_density", "warm_density", mass_fraction="etchant_mass_fraction"),
-    use("ferric_concentration", mass_fraction="etchant_mass_fraction", etchant_density="warm_density"),
-    use("viscosity", mass_fraction="etchant_mass_fraction"),
-    use("density_rise", mass_fraction="etchant_mass_fraction"),
-    use("ferric_diffusivity"),
-    use("reaction_constant"),
-    use("reaction_velocity"),
-    use("open_plate_velocity"),
-    use("narrow_line_velocity", line_width="finest_line"),
-    use("transport_velocity"),
-    use("fresh_rate", line_width="finest_line"),
-    use("tiring"),
-    use("etch_rate"),
-    use("etch_time"),
-    use("gauge_depth"),
-    use("fresh_rate", "gauge_fresh_rate", depth="gauge_depth", line_width="finest_line"),
-    use("etch_rate", "gauge_rate", fresh_rate="gauge_fresh_rate"),
-    use("etch_time", "too_deep_time", depth="gauge_depth", etch_rate="gauge_rate"),
-    use("gauge_time"),
-    use("fresh_rate", "field_fresh_rate", line_width="field_width", transport_velocity="open_plate_velocity"),
-    use("etch_rate", "field_rate", fresh_rate="field_fresh_rate"),
-    use("field_depth"),
-    use("pooling_interval"),
-    use("tilt_interval"),
-)  # fmt: skip
-FILM = (
-    use("usual_etch_factor", line_width="finest_line"),
-    use("etch_factor"),
-    use("undercut"),
-    use("film_line"),
-    use("film_line_compensation"),
-    use("greatest_depth"),
-    use("narrowest_finished_line"),
-)
-FILM_AS_IT_IS = (use("line_limit"), use("land_limit"))
-BLANK = (use("blank_area"),)
-PAINT = (use("stop_out_area"), use("stop_out_paint"))
-FILL = (use("fill_paint"),)
-STEPS = {
-    "film": FILM,
-    "blank": BLANK,
-    "stop_out": PAINT,
-    "mix": BATH,
-    "etch": RATE,
-    "fill": FILL,
-    "put_away": METAL,
-}
-ORDER = ("blank", "film", "mix", "put_away", "etch", "stop_out", "fill")
 
 # The results of a plan: the names that record.json and --json use. Meaning and unit stand in the
 # vocabulary under the same name.
@@ -105,12 +30,11 @@ RESULTS = (
     "film_line_compensation", "greatest_depth", "etchant_volume", "etchant_crystals", "etchant_water",
     "etchant_density", "etchant_baume", "etch_rate", "etch_time", "gauge_time", "tilt_interval",
     "metal_removed", "ferric_used", "ferric_left", "bath_copper_after", "plates_to_come",
-    "etchant_level", "stop_out_paint", "fill_paint",
+    "etchant_level", "spacer_height", "heater_power", "warm_up_time", "water_lost",
+    "stop_out_paint", "fill_paint",
 )  # fmt: skip
 # Beside an input in a working: what is not known firmly says so.
 _MARKS = {key: f" ({tables.STATUSES[key]})" for key in ("assumed", "common practice")}
-# Of an etch factor measured on the shop's own test strip (assumed: gauge and glass together).
-OWN_ETCH_FACTOR_SPREAD = 0.08
 DECISIONS = ("gauge_time", "tilt_interval", "etchant_level")
 
 
@@ -137,12 +61,14 @@ class Plan:
         Every value by name, as arrays whose element 0 is the middle.
     told : Learnt or None
         What the commission's gauge readings tell of the rate.
+    known : Known
     """
 
     commission: Commission
     drawing: Drawing | None
     book: Book
     told: Learnt | None = None
+    known: Known = NOTHING_MORE
 
     def middle(self, name: str):
         """Return the middle of a value, a scalar in the metric unit of its kind."""
@@ -205,25 +131,31 @@ class Plan:
         early, late = ranges.ends(minutes)
         return np.array([early, minutes[:, 0], late])
 
+    def worked_in(self, step: str) -> list[str]:
+        """Return the names that formulas gave in one step of data/steps.toml, in order."""
+        uses = steps.sequence(self.commission, self.known.bath is not None)
+        return list(
+            dict.fromkeys(
+                u.name for key, of in uses if key == step for u in of if u.name in self.book.uses
+            )
+        )
+
     @property
     def blank_size(self) -> tuple:
         """Width and height of the blank: the finished plate and its margin."""
-        v = self.book.values
-        margin = 2 * v["waste_margin"]
-        return v["plate_width"] + margin, v["plate_height"] + margin
+        return givens.blank_size(self.book.values)
 
     @property
     def plates_at_once(self) -> int:
         """How many blanks the tray holds side by side."""
-        v = self.book.values
-        width, height = self.blank_size
-        return tray_formulas.plates_in_tray(
-            v["tray_length"], v["tray_width"], width, height, v["plate_gap"]
-        )
+        return givens.plates_in_tray(self.book.values)
 
 
 def planned(
-    commission: Commission, drawing: Drawing | None = None, before: Plan | None = None
+    commission: Commission,
+    drawing: Drawing | None = None,
+    before: Plan | None = None,
+    known: Known | None = None,
 ) -> Plan:
     """Work a commission out, and where the plate was gauged, again with what that taught.
 
@@ -235,15 +167,24 @@ def planned(
     before : Plan, optional
         A plan of nearly the same commission: what does not depend on a changed input is taken
         from it, which halves the time of a slider's move.
+    known : Known, optional
+        What the shop knows beside it; that of `before` where none is given.
 
     Returns
     -------
     Plan
+
+    Raises
+    ------
+    BadInput
+        What is said of a used bath cannot all be so.
     """
-    plan = _worked(commission, drawing, before)
+    if known is None:
+        known = before.known if before else NOTHING_MORE
+    plan = _worked(commission, drawing, before, known)
     if not commission.readings:
         return plan
-    return _worked(commission, drawing, plan, _learnt(plan))
+    return _worked(commission, drawing, plan, known, _learnt(plan))
 
 
 def _learnt(plan: Plan) -> Learnt:
@@ -284,79 +225,27 @@ def readings(commission: Commission) -> list[Reading]:
 
 def _worked(
     commission: Commission,
-    drawing: Drawing | None = None,
-    before: Plan | None = None,
+    drawing: Drawing | None,
+    before: Plan | None,
+    known: Known,
     told: Learnt | None = None,
 ) -> Plan:
-    """Work a commission out once.
-
-    Parameters are those of `planned`; `told` corrects the rate.
-    """
+    """Work a commission out once; parameters are those of `planned`, `told` corrects the rate."""
     book = Book(before.book if before else None)
-    for name, quantity in {**_starts(), **commission.values}.items():
-        book.say(name, quantity, commission.status(name))
-    if "etch_factor" in commission.values:
-        correction = term("etch_factor_correction")
-        own = ranges.ways(correction, correction.quantity(1.0), OWN_ETCH_FACTOR_SPREAD)
-        book.put("etch_factor", commission.values["etch_factor"] * own, "measured here")
+    givens.enter(book, commission, drawing, known)
     if told is not None:
-        correction = term("rate_correction")
-        own = ranges.ways(correction, correction.quantity(told.correction), told.spread)
-        book.put("rate_correction", own, "measured here")
-        book.measured["fresh_rate"] = "measured here"
-    for name, quantity in _metal(commission.metal).items():
-        book.say(name, quantity, commission.alloy["status"])
-    _enter_drawing(book, commission, drawing)
+        givens.correct_rate(book, told)
     with np.errstate(divide="ignore", invalid="ignore"):  # a drawing may leave nothing open
-        for step in ORDER:
-            for step_use in STEPS[step]:
+        for _, uses in steps.sequence(commission, known.bath is not None):
+            for step_use in uses:
                 book.work(step_use)
     if "drawn_line" in book.values:
-        for limit in FILM_AS_IT_IS:
+        for limit in steps.FILM_AS_IT_IS:
             book.work(limit)
         _enter_greatest_as_it_is(book)
     book.close()
-    return Plan(commission, drawing, book, told)
-
-
-@cache
-def _starts() -> dict[str, Any]:
-    """Return what no commission says: the shop's own corrections before any reading."""
-    names = ("rate_correction", "etch_factor_correction", "field_width", "bath_spent_share")
-    return {name: term(name).quantity(float(term(name).start or 0)) for name in names}
-
-
-@cache
-def _metal(key: str) -> dict[str, Any]:
-    """Return the composition and density of an alloy, the same objects each time."""
-    alloy = tables.load("alloys.toml")[key]
-    metals = ("copper", "zinc", "nickel", "tin", "lead")
-    shares = {f"{m}_share": Quantity(float(alloy.get(m, 0.0)), ONE) for m in metals}
-    density = Quantity(float(alloy["density"]) * 1000, term("metal_density").unit)
-    return {**shares, "metal_density": density}
-
-
-def _enter_drawing(book: Book, commission: Commission, drawing: Drawing | None) -> None:
-    if drawing is None:
-        book.say("narrowest_line", commission.values["finest_line"], book.basis["finest_line"])
-        book.work(use("open_area"))
-        spread = ranges.ways(term("open_area"), book.values["open_area"])
-        book.put("open_area", spread, book.basis["open_area"])
-        return
-    book.say("open_area", drawing.open_area, "drawing")
-    face = book.values["plate_width"] * book.values["plate_height"]
-    book.say("open_fraction", book.values["open_area"] / face, "drawing")
-    for name, width in (
-        ("narrowest_line", drawing.narrowest_line),
-        ("narrowest_land", drawing.narrowest_land),
-    ):
-        if width is not None:
-            book.say(name, width, "drawing")
-            book.bounds[name] = drawing.pixel
-    if commission.words["shows"] == "film as it is" and drawing.narrowest_line is not None:
-        book.say("drawn_line", drawing.narrowest_line, "drawing")
-        land = drawing.narrowest_land
-        book.say("drawn_land", book.values["plate_width"] if land is None else land, "drawing")
+    givens.refuse_contradiction(book, commission)
+    return Plan(commission, drawing, book, told, known)
 
 
 def _enter_greatest_as_it_is(book: Book) -> None:

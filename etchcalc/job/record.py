@@ -9,7 +9,9 @@ from etchcalc.core import tables
 from etchcalc.core.units import unit
 from etchcalc.core.vocabulary import term
 from etchcalc.job import answers
-from etchcalc.job.plan import STEPS, Plan, readings
+from etchcalc.job.advice import advice
+from etchcalc.job.placeholders import placeholders
+from etchcalc.job.plan import Plan, readings
 
 SCHEMA = 1
 # Units of the results in pint's own words: what `etchcalc plan --json` promises.
@@ -48,17 +50,16 @@ def results(plan: Plan, *names: str) -> dict[str, dict]:
 
 def steps(plan: Plan) -> list[dict]:
     """Return the job in order: what to do, what to write down, workings, cautions."""
-    said = answers.placeholders(plan)
+    said = placeholders(plan)
     found = []
     for step in tables.load("steps.toml")["step"]:
-        uses = [use.name for use in STEPS.get(step["key"], ())]
         found.append(
             {
                 "key": step["key"],
                 "title": step["title"],
                 "do": [line.format(**said) for line in step["do"]],
                 "note": step["note"],
-                "workings": [asdict(plan.working(n)) for n in uses if n in plan.book.uses],
+                "workings": [asdict(plan.working(n)) for n in plan.worked_in(step["key"])],
                 "cautions": cautions(step, plan.commission.alloy.get("hazard")),
             }
         )
@@ -111,7 +112,7 @@ def record(plan: Plan, saved: str = "") -> dict:
             if name != "open_fraction" or plan.drawing is None  # else the drawing tells
         },
         "answers": list(answers.answers(plan)),
-        "advice": [asdict(a) for a in answers.advice(plan)],
+        "advice": [asdict(a) for a in advice(plan)],
         "results": results(plan),
         "depth_against_time": curve(plan),
         "readings": gauged(plan),

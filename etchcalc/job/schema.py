@@ -6,11 +6,14 @@ from etchcalc.core.units import SYSTEMS
 SECTIONS: dict[str, tuple[str, ...]] = {
     "plate": ("plate_width", "plate_height", "plate_thickness", "plate_count", "waste_margin"),
     "lines": ("finest_line", "depth", "depth_allowance", "narrowest_film_line",
-              "narrowest_resist_land", "etch_factor"),
+              "narrowest_resist_land", "etch_factor", "second_line", "second_depth"),
     "artwork": ("open_fraction",),
-    "bath": ("strength", "temperature", "mixing_temperature", "practical_stop"),
+    "bath": ("strength", "temperature", "mixing_temperature", "bath_volume", "metal_dissolved",
+             "hydrometer_reading", "reading_temperature", "hydrometer_error", "copper_lost",
+             "sample_volume", "strip_share", "practical_stop"),
     "tray": ("tray_length", "tray_width", "liquid_depth", "spacer_height", "touching_margin",
-             "heater_cover", "plate_gap", "tilt_habit"),
+             "heater_cover", "plate_gap", "tilt_habit", "heater_rating", "heater_volume", "lid_cover",
+             "room_temperature", "starting_temperature", "wanted_warm_up_time", "heater_margin"),
     "paint": ("coats", "coat_thickness", "stop_out_solids", "fill_solids", "paint_loss"),
     "forecast": ("chance_too_deep", "gauge_error", "rate_drift"),
 }  # fmt: skip
@@ -20,14 +23,25 @@ WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
                    "units": SYSTEMS},
     "plate": {"metal": None},
     "artwork": {"file": None, "black": ("etched", "kept"), "shows": ("finished plate", "film as it is")},
-    "tray": {"tray_material": None},
+    "bath": {"bath_is": ("new", "used and written down", "found on the shelf"), "bath_name": None},
+    "tray": {"tray_material": None, "plate_lies": ("face down", "on edge", "face up"),
+             "moved": ("tilted by hand", "rocked by motor")},
 }  # fmt: skip
 PARTS = ("commission", "plate", "lines", "artwork", "bath", "tray", "paint", "forecast")
 MUST = ("plate_width", "plate_height", "metal", "finest_line", "depth")
 READING = ("reading_time", "reading_depth")
 READING_KEYS = (*READING, "film_under_gauge", "gauged_on")
 GAUGED_ON = ("finest line", "wide field")
-OPTIONAL = ("etch_factor",)
+OPTIONAL = (
+    "etch_factor",
+    "second_line",
+    "second_depth",
+    "hydrometer_reading",
+    "copper_lost",
+    "strip_share",
+)
+# Of a bath found on the shelf, beside the hydrometer's reading; the first that is told counts.
+SECOND_FACTS = ("metal_dissolved", "copper_lost", "strip_share")
 QUANTITIES = tuple(name for names in SECTIONS.values() for name in names)
 TRAYS = ("polypropylene", "polyethylene", "PVC", "glass", "photographic tray of plastic")
 EATEN = ("steel", "stainless", "alumin", "iron", "zinc", "galvan", "tin", "brass", "copper", "metal",

@@ -14,7 +14,7 @@ from etchcalc.core import formula
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
-from etchcalc.job import answers, commission_file, drawing, shop
+from etchcalc.job import advice, answers, commission_file, drawing, shop
 from etchcalc.job import record as records
 from etchcalc.job.plan import planned
 from etchcalc.pages import sheet
@@ -84,8 +84,8 @@ def _plan(options: argparse.Namespace) -> int:
         print(order.title)
         for answer in answers.answers(plan):
             print(answers.plain(answer))
-        for advice in answers.advice(plan):
-            print(f"{'!' if advice.way_out else '-'} {advice.text}")
+        for said in advice.advice(plan):
+            print(f"{'!' if said.way_out else '-'} {said.text}")
         steps = records.steps(plan)
         short = dict.fromkeys(c["short"] for step in steps for c in step["cautions"])
         print("Usual cautions; local rules and licensed practice come first:")

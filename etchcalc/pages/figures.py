@@ -13,8 +13,10 @@ import numpy as np
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 
-from etchcalc.core.units import CELSIUS, KINDS, Quantity
+from etchcalc.core.units import CELSIUS, KINDS, SYSTEMS, Quantity, show
+from etchcalc.core.vocabulary import term
 from etchcalc.job.plan import Plan
+from etchcalc.job.rate_map import rate_map
 from etchcalc.job.what_if import against
 from etchcalc.pages.drawings import COLOURS, axis_step, axis_words
 
@@ -29,6 +31,7 @@ _STYLE: Any = {
 }
 _INK, _MUTED, _BLUE, _BROWN = (COLOURS[name][0] for name in ("ink", "muted", "blue", "brown"))
 COLDEST, HOTTEST = 15.0, 60.0
+_CURVES: Any = {20.0: ":", 30.0: "-.", 40.0: "--", 50.0: (0, (9, 2))}
 
 
 def time_against_temperature(plan: Plan) -> str:
@@ -69,6 +72,76 @@ def time_against_temperature(plan: Plan) -> str:
             axes.spines[side].set_color(_MUTED)
         title = "If the bath is colder or warmer: time to the ordered depth, nine jobs in ten in the band"
         return _text_of(figure, title)
+
+
+def rate_against_strength(plan: Plan) -> str:
+    """Return the plot of the rate of a fresh bath against its strength, at some temperatures.
+
+    Parameters
+    ----------
+    plan : Plan
+        Its own temperature has its curve, in the place of one that would lie close by.
+
+    Returns
+    -------
+    str
+        SVG. The thick stretch of each curve is within 5 % of its best.
+    """
+    system = plan.commission.units
+    own, strength = plan.number("temperature"), plan.number("strength")
+    dashes = {own: "-", **{c: dash for c, dash in _CURVES.items() if abs(c - own) > 4}}
+    grams = np.linspace(min(200, strength), max(900, strength), 71)
+    found = rate_map(plan, grams, sorted(dashes))
+    thick: Any = {"linewidth": 7, "alpha": 0.3, "solid_capstyle": "butt"}
+
+    with matplotlib.rc_context(_STYLE):
+        figure = Figure(figsize=(6.2, 3.4), layout="constrained")
+        axes = figure.add_subplot()
+        for celsius, rates, band in zip(found.temperatures, found.rates, found.best, strict=True):
+            colour, words = (_BROWN, ", this job") if celsius == own else (_BLUE, "")
+            words = show(term("temperature").quantity(celsius), "temperature", system) + words
+            best = np.clip(np.linspace(*band, 40), grams[0], grams[-1])
+            axes.plot(*_place(plan, best, np.interp(best, grams, rates)), color=colour, **thick)
+            x, y = _place(plan, grams, rates)
+            axes.plot(x, y, color=colour, linestyle=dashes[celsius], linewidth=1.5)
+            _beside(axes, words, (x[-1], y[-1]), (5, 0), colour, ha="left", va="center")
+        job = _place(plan, strength, plan.number("fresh_rate"))
+        axes.plot(*job, "o", color=_INK, markersize=5, clip_on=False)
+        hottest = _place(plan, grams[found.rates[-1].argmax()], found.rates[-1].max())
+        words = "thick: within 5 % of the best at that temperature"
+        _beside(axes, words, hottest, (0, 8), _MUTED, ha="center", va="bottom")
+        crystals, rate = (KINDS[kind].words[SYSTEMS.index(system)] for kind in ("strength", "rate"))
+        axes.set_xlabel(f"crystals in the etchant, {crystals}", color=_INK)
+        axes.set_ylabel(f"mean rate of the finest line, {rate}", color=_INK)
+        axes.set_xlim(x[0], x[-1])
+        axes.set_ylim(0, 1.1 * hottest[1])
+        axes.tick_params(colors=_MUTED)
+        for side in ("left", "bottom"):
+            axes.spines[side].set_color(_MUTED)
+        return _text_of(figure, "How strong a fresh bath etches fastest, at some temperatures")
+
+
+def _place(plan: Plan, strengths, rates) -> tuple:
+    """Return g/L and µm/min as numbers in the units of a commission."""
+    return tuple(
+        term(name).quantity(values).to(KINDS[kind].unit(plan.commission.units)).magnitude
+        for name, kind, values in (
+            ("strength", "strength", strengths),
+            ("fresh_rate", "rate", rates),
+        )
+    )
+
+
+def _beside(axes, words: str, point: tuple, away: tuple, colour: str, **aligned: str) -> None:
+    axes.annotate(
+        words,
+        point,
+        away,
+        textcoords="offset points",
+        color=colour,
+        annotation_clip=False,
+        **aligned,
+    )
 
 
 def _text_of(figure: Figure, title: str) -> str:

@@ -1,5 +1,7 @@
 """What a job takes out of the bath: metal dissolved, ferric used and left."""
 
+import numpy as np
+
 from etchcalc.core.formula import formula
 from etchcalc.core.tables import constant
 
@@ -52,24 +54,49 @@ def ferric_used(*, metal_removed, metal_density, ferric_demand):
 
 
 @formula(source="mass_balance")
-def ferric_left(*, ferric_in_bath, ferric_used):
-    """Return the hexahydrate left; negative where the bath cannot do the job."""
-    return ferric_in_bath - ferric_used
+def whole_bath(*, bath_volume, etchant_volume):
+    """Return the etchant that the bath has in all: what is in the bottle, at least what is poured."""
+    return np.maximum(bath_volume, etchant_volume)
 
 
 @formula(source="mass_balance")
-def spent_share(*, ferric_used, ferric_in_bath):
-    """Return the share of the ferric used up by the commission."""
-    return ferric_used / ferric_in_bath
+def ferric_in_bath(*, etchant_volume, strength, bath_spent_share):
+    """Return the hexahydrate left in the etchant poured, before the job."""
+    return etchant_volume * strength * (1 - bath_spent_share)
+
+
+@formula(source="mass_balance")
+def ferric_left(*, crystals_when_fresh, bath_spent_share, ferric_used):
+    """Return the hexahydrate left in the whole bath; negative where it cannot do the job."""
+    return crystals_when_fresh * (1 - bath_spent_share) - ferric_used
+
+
+@formula(source="mass_balance")
+def spent_share(*, ferric_left, crystals_when_fresh):
+    """Return the share of the bath's ferric that is spent after the commission."""
+    return 1 - ferric_left / crystals_when_fresh
 
 
 @formula(source="discard")
-def plates_to_come(*, ferric_in_bath, practical_stop, ferric_used, plate_count):
+def plates_to_come(*, ferric_left, crystals_when_fresh, practical_stop, ferric_used, plate_count):
     """Return how many further plates like this the bath does before it is refreshed."""
-    return plate_count * (practical_stop * ferric_in_bath - ferric_used) / ferric_used
+    return (
+        plate_count
+        * (ferric_left - (1 - practical_stop) * crystals_when_fresh)
+        / ferric_used
+    )
 
 
-@formula(source="mass_balance")
-def bath_copper_after(*, metal_removed, copper_share, etchant_volume):
-    """Return the copper in a litre of the bath after the commission, begun fresh."""
-    return metal_removed * copper_share / etchant_volume
+@formula(source="stoichiometry")
+def bath_copper_after(*, crystals_when_fresh, ferric_left, copper_atom_share, whole_bath):
+    """Return the copper in a litre of the bath after the commission.
+
+    What it dissolved before is taken to be the metal of this commission.
+    """
+    return (
+        (crystals_when_fresh - ferric_left)
+        / (2 * HEXAHYDRATE)
+        * copper_atom_share
+        * COPPER
+        / whole_bath
+    )

@@ -7,9 +7,9 @@ from etchcalc.core.units import MINUTE, ONE, Quantity, share_of
 
 
 @formula(source="first_order_tiring")
-def load_share(*, spent_share, practical_stop):
-    """Return the share used up in one filling, which is refreshed at the practical stop."""
-    return np.minimum(spent_share, practical_stop)
+def load_share(*, ferric_used, ferric_in_bath, practical_stop):
+    """Return the share of the ferric left that one filling uses, which is refreshed at the stop."""
+    return np.minimum(ferric_used / ferric_in_bath, practical_stop)
 
 
 @formula(

@@ -197,7 +197,7 @@ def warming_power(*, heat_to_warm, wanted_warm_up_time):
 
 
 @formula(source="heater_choice", status="common practice")
-def heater_to_install(*, warming_power, heat_loss, heater_margin):
+def heater_power(*, warming_power, heat_loss, heater_margin):
     """Return the heater to install: warming or holding, whichever takes more, and a margin.
 
     On the way to its temperature the tray loses about half of what it loses there.
@@ -219,7 +219,7 @@ def warm_up_time(
     tray_length,
     tray_width,
     etchant_level,
-    heater_power,
+    heater_rating,
     starting_temperature,
     temperature,
     room_temperature,
@@ -240,7 +240,7 @@ def warm_up_time(
     held = _plain(etchant_volume * etchant_density * heat_capacity, JOULE_KELVIN)
     start = _plain(starting_temperature, CELSIUS)
     rise = np.maximum(_plain(temperature, CELSIUS) - start, 0.0)
-    power = _plain(heater_power, WATT)
+    power = _plain(heater_rating, WATT)
     everything = np.broadcast_shapes(
         *(np.shape(x) for x in (loss(start), held, start, rise, power))
     )
@@ -252,12 +252,66 @@ def warm_up_time(
 def _mean_inverse(left):
     """Return the mean of 1/left over the first axis, straight between points; inf where any ≤ 0."""
     never = np.any(left <= 0, axis=0)
-    safe = np.where(never, 1.0, left)
-    change = np.diff(safe, axis=0) / safe[:-1]
+    return np.where(never, np.inf, _inverses(np.where(never, 1.0, left)).mean(axis=0))
+
+
+def _inverses(left):
+    """Return the mean of 1/left in each step of the first axis, straight between points above 0."""
+    change = np.diff(left, axis=0) / left[:-1]
     flat = np.abs(change) < 1e-9
     bent = np.where(flat, 1.0, change)
-    inverse = np.where(flat, 1.0, np.log1p(bent) / bent) / safe[:-1]
-    return np.where(never, np.inf, inverse.mean(axis=0))
+    return np.where(flat, 1.0, np.log1p(bent) / bent) / left[:-1]
+
+
+def temperature_curve(
+    *,
+    etchant_volume,
+    etchant_density,
+    heat_capacity,
+    tray_length,
+    tray_width,
+    etchant_level,
+    heater_rating,
+    starting_temperature,
+    temperature,
+    room_temperature,
+    lid_cover,
+    lid_loss,
+    loss_correction,
+):
+    """Return the bath's temperature against time: on the way to the one wanted, and held there.
+
+    Parameters are those of `warm_up_time`, whose balance it is; of arrays the first is taken.
+    Too small a heater leaves the bath where it settles, none lets it cool toward the room; what
+    is warmer than wanted cools with the heater off.
+
+    Returns
+    -------
+    minutes, celsius : array of shape (n,)
+        From 0 minutes; after the last the temperature stays.
+    """
+    length, width, level = (_first(q) for q in (tray_length, tray_width, etchant_level))
+    of_room = (_first(q) for q in (room_temperature, lid_cover, lid_loss, loss_correction))
+    loss = _losses(*of_room, *_areas(length, width, level))
+    held = _plain(_first(etchant_volume * etchant_density * heat_capacity), JOULE_KELVIN)
+    start, wanted = (_plain(_first(t), CELSIUS) for t in (starting_temperature, temperature))
+    power, room = _plain(_first(heater_rating), WATT), _plain(_first(room_temperature), CELSIUS)
+    ends = _settles(loss, np.array([0.0, power]), room)
+    goal = np.clip(wanted, *ends)
+    if np.abs(goal - start) < 1e-6:
+        return np.zeros(1), start.reshape(1)
+    # where it settles is never quite reached: ever finer steps, to a ten-thousandth of the way
+    steps = 1 - np.geomspace(1, 1e-4, 257) if goal in ends else _STEPS
+    celsius = start + (goal - start) * steps
+    # the heater is on below the temperature wanted; at the temperature itself only on the way up
+    heated = celsius < wanted + np.copysign(1e-9, wanted - start)
+    left = np.abs(np.where(heated, power, 0.0) - loss(celsius))
+    seconds = held * np.abs(np.diff(celsius)) * _inverses(left)
+    return np.append(0.0, np.cumsum(seconds)) / 60, celsius
+
+
+def _first(quantity):
+    return Quantity(float(np.ravel(quantity.magnitude)[0]), quantity.units)
 
 
 @formula(
@@ -267,7 +321,7 @@ def _mean_inverse(left):
 )
 def settling_temperature(
     *,
-    heater_power,
+    heater_rating,
     tray_length,
     tray_width,
     etchant_level,
@@ -285,7 +339,13 @@ def settling_temperature(
     """
     areas = _areas(tray_length, tray_width, etchant_level)
     loss = _losses(room_temperature, lid_cover, lid_loss, loss_correction, *areas)
-    power, room = _plain(heater_power, WATT), _plain(room_temperature, CELSIUS)
+    return Quantity(
+        _settles(loss, _plain(heater_rating, WATT), _plain(room_temperature, CELSIUS)), CELSIUS
+    )
+
+
+def _settles(loss, power, room):
+    """Return the temperature in °C at which a loss is the power, at most boiling."""
     everything = np.broadcast_shapes(np.shape(loss(room)), np.shape(power))
     cold = np.broadcast_to(room - 30.0, everything)
     hot = np.full(everything, BOILING)
@@ -293,7 +353,7 @@ def settling_temperature(
         middle = (cold + hot) / 2
         below = loss(middle) < power
         cold, hot = np.where(below, middle, cold), np.where(below, hot, middle)
-    return Quantity((cold + hot) / 2, CELSIUS)
+    return (cold + hot) / 2
 
 
 # ---- water lost

@@ -23,6 +23,7 @@ MODULUS = constant("baume_modulus")
 WATER_60F = constant("water_density_at_60_fahrenheit")
 SIXTY_FAHRENHEIT = constant("baume_temperature")
 GLASS_EXPANSION = constant("glass_expansion")
+MOST_SPENT = constant("most_spent")
 KG_M3, KG, MILLIPASCAL_SECOND = unit("kg/m^3"), unit("kg"), unit("mPa*s")
 
 _SIXTY = SIXTY_FAHRENHEIT.to(CELSIUS).magnitude
@@ -30,6 +31,12 @@ _WATER = WATER_60F.to(KG_M3).magnitude
 
 
 # what a used bath is
+
+
+@formula(source="mass_balance")
+def metal_in_bath(*, metal_dissolved, whole_bath):
+    """Return the metal dissolved to a litre of the etchant as it was fresh."""
+    return metal_dissolved / whole_bath
 
 
 @formula(source="stoichiometry")
@@ -148,6 +155,16 @@ def outside_fits(what: str, fractions: dict, celsius) -> tuple[str, ...]:
             w > 0 and mixture.outside_fit(salt, what, float(w), float(t))
             for w, t in np.nditer([np.asarray(fraction, float), np.asarray(celsius, float)])
         )
+    )
+
+
+@formula(source="mass_balance")
+def used_molality(*, ferric_fraction, ferrous_fraction, cupric_fraction, zinc_fraction):
+    """Return the ferric chloride left, to a kilogram of the water in the bath."""
+    return (
+        ferric_fraction
+        / (1 - ferric_fraction - ferrous_fraction - cupric_fraction - zinc_fraction)
+        / FERRIC_CHLORIDE
     )
 
 
@@ -403,6 +420,31 @@ def crystals_left(*, copper_lost, etchant_volume, sample_volume):
     An upper bound: cupric chloride attacks copper too.
     """
     return copper_lost * (2 * HEXAHYDRATE / COPPER) * (etchant_volume / sample_volume)
+
+
+@formula(source="mass_balance")
+def spent_by_trial(*, strength, strength_left):
+    """Return the crystals used up in a litre, for those left by the trial with copper."""
+    return strength - strength_left
+
+
+@formula(source="first_order_tiring", status="assumed")
+def spent_by_strip(*, strip_share):
+    """Return the share of the ferric spent: the rate is taken to fall with the ferric left.
+
+    Parameters
+    ----------
+    strip_share : Quantity
+        Depth of a test strip in this bath over that of the same strip in the fresh one, after the
+        same time at the same temperature.
+    """
+    return 1 - strip_share
+
+
+@formula(source="shelf", status="assumed")
+def spent_guess(*, spent_place):
+    """Return the share of the ferric spent of a bath about which nothing is written."""
+    return spent_place * MOST_SPENT
 
 
 # topping up: masses add, atoms are kept

@@ -1,8 +1,9 @@
-"""How fast a still tray etches: reaction and transport as resistances in series.
+"""How fast a tray etches: reaction and transport as resistances in series.
 
 Ferric ions must reach the metal and react there. Each of the two is a
-velocity (flux over concentration); the slower one rules. Face down, the
-spent liquor is denser than the bath and sinks away, which is free convection.
+velocity (flux over concentration); the slower one rules. Transport is free
+convection, for the spent liquor is denser than the bath: it sinks away from
+a face that looks down, runs down one on edge, and lies on one that looks up.
 """
 
 import numpy as np
@@ -22,6 +23,8 @@ WATER_VISCOSITY = constant("water_viscosity_reference")
 REFERENCE = constant("reference_temperature")
 OPEN_PLATE = constant("open_plate_coefficient")
 NARROW_LINE = constant("narrow_line_coefficient")
+ON_EDGE = constant("on_edge_coefficient")
+FACE_UP = constant("face_up_coefficient")
 AT_MAXIMUM = constant("rate_at_maximum")
 
 KG_M3, MOLAL, METRE = unit("kg/m^3"), unit("mol/kg"), unit("m")
@@ -145,15 +148,66 @@ def narrow_line_velocity(*, density_rise, viscosity, ferric_diffusivity, line_wi
 
 
 @formula(source="narrow_line")
-def transport_velocity(*, open_plate_velocity, narrow_line_velocity):
-    """Return the transfer velocity to a line or field: the faster of the two laws."""
+def face_down_velocity(*, open_plate_velocity, narrow_line_velocity):
+    """Return the transfer velocity to a line or field face down: the faster of the two laws."""
     return np.maximum(open_plate_velocity, narrow_line_velocity)
 
 
+@formula(source="on_edge")
+def on_edge_velocity(*, density_rise, viscosity, ferric_diffusivity, line_width):
+    """Return the transfer velocity to a plate on edge, 0.67 (Sc Gr)^(1/4) with L = w.
+
+    Parameters
+    ----------
+    density_rise, viscosity, ferric_diffusivity : Quantity
+        Of the bath.
+    line_width : Quantity
+        Height of the open element: of a line that lies across, its width; of a field, the plate's
+        height. A line that stands upright is reached more slowly than this.
+    """
+    return ON_EDGE * (GRAVITY * density_rise * ferric_diffusivity**3 / (viscosity * line_width)).to(
+        VELOCITY_FOURTH
+    ) ** (1 / 4)
+
+
+@formula(source="face_up")
+def face_up_velocity(*, density_rise, viscosity, ferric_diffusivity, line_width):
+    """Return the transfer velocity to a line or field face up, 0.27 Ra^(1/4) with L = w/2."""
+    return FACE_UP * (
+        2 * GRAVITY * density_rise * ferric_diffusivity**3 / (viscosity * line_width)
+    ).to(VELOCITY_FOURTH) ** (1 / 4)
+
+
+@formula(source="rocking")
+def transport_velocity(*, still_velocity, rocking_gain):
+    """Return the transfer velocity to a line or field of a plate that is moved.
+
+    Parameters
+    ----------
+    still_velocity : Quantity
+        As the plate lies: face down, on edge or face up.
+    rocking_gain : Quantity
+        1 tilted by hand; `rocking_gain_by_motor` of the constants where a motor rocks the tray.
+    """
+    return still_velocity * rocking_gain
+
+
 @formula(source="turnover")
-def recess_number(*, density_rise, line_width, depth, viscosity, ferric_diffusivity):
-    """Return the number that tells whether the liquor in a groove turns over (about 40)."""
-    return GRAVITY * density_rise * line_width**2 * depth / (12 * viscosity * ferric_diffusivity)
+def recess_number(
+    *, density_rise, line_width, depth, viscosity, ferric_diffusivity, groove_turning
+):
+    """Return the number that tells whether the liquor in a groove turns over (about 40).
+
+    Face up it cannot, since the denser liquor lies below: `groove_turning` is then 0.
+    """
+    return (
+        groove_turning
+        * GRAVITY
+        * density_rise
+        * line_width**2
+        * depth
+        / (12 * viscosity * ferric_diffusivity)
+    )
 
 
 def _renewal(number):
@@ -177,6 +231,7 @@ def local_rate(
     ferric_diffusivity,
     ferric_concentration,
     ferric_demand,
+    groove_turning,
     rate_correction,
 ):
     """Return how fast a groove of that depth deepens in a bath that does not tire.
@@ -189,6 +244,7 @@ def local_rate(
         depth=depth,
         viscosity=viscosity,
         ferric_diffusivity=ferric_diffusivity,
+        groove_turning=groove_turning,
     )
     outside = 1 / reaction_velocity.to(VELOCITY).magnitude
     outside = outside + 1 / transport_velocity.to(VELOCITY).magnitude
@@ -214,6 +270,7 @@ def fresh_rate(
     ferric_diffusivity,
     ferric_concentration,
     ferric_demand,
+    groove_turning,
     rate_correction,
 ):
     """Return the mean rate over a depth in a bath that does not tire.
@@ -228,6 +285,8 @@ def fresh_rate(
         Of the bath.
     ferric_demand : Quantity
         Ferric ions that a volume of the metal takes.
+    groove_turning : Quantity
+        1 face down or on edge; 0 face up, where a groove is only diffused through.
     rate_correction : Quantity
         The shop's own rate over this one; 1 before any reading, its spread
         of ln(rate) 0.45.
@@ -241,6 +300,7 @@ def fresh_rate(
         "ferric_diffusivity": ferric_diffusivity,
         "ferric_concentration": ferric_concentration,
         "ferric_demand": ferric_demand,
+        "groove_turning": groove_turning,
         "rate_correction": rate_correction,
     }
     dimensions = max(np.ndim(q.magnitude) for q in (depth, *known.values()))

@@ -24,7 +24,7 @@ def _solved(target, low: float, high: float, rising):
     """Return x with rising(x) = target, by sixty bisections of arrays; nan beyond the ends."""
     target = np.asarray(target, dtype=float)
     a, b = np.full(target.shape, low), np.full(target.shape, high)
-    outside = (target < rising(a)) | (target > rising(b))
+    outside = ~((target >= rising(a)) & (target <= rising(b)))  # nan is outside too
     for _ in range(60):
         middle = (a + b) / 2
         below = rising(middle) < target

@@ -11,7 +11,7 @@ model does not know exactly; the gauge errs by 0.02 mm.
 import numpy as np
 
 from etchcalc.job.calibrate import Reading, learnt
-from etchcalc.job.commission import parsed
+from etchcalc.job.commission_file import parsed
 from etchcalc.job.plan import planned
 
 CASES = 2000

@@ -6,17 +6,17 @@ import numpy as np
 import pytest
 
 from etchcalc.core.units import Quantity, read, unit
-from etchcalc.job import answers
+from etchcalc.job import advice, answers
 from etchcalc.job.drawing import Drawing
 from etchcalc.job.plan import planned
 
 
 def keys(plan):
-    return {a.key for a in answers.advice(plan) if a.way_out}
+    return {a.key for a in advice.advice(plan) if a.way_out}
 
 
 def text(plan, key):
-    (found,) = [a.text for a in answers.advice(plan) if a.key == key]
+    (found,) = [a.text for a in advice.advice(plan) if a.key == key]
     return found.replace(" ", " ")
 
 
@@ -139,7 +139,7 @@ def test_what_the_maker_should_read(commission, said, key):
 
 def test_within_the_tables_nothing_is_said(commission):
     plan = planned(commission.changed(temperature="32 °C"))
-    assert "tables" not in {a.key for a in answers.advice(plan)}
+    assert "tables" not in {a.key for a in advice.advice(plan)}
 
 
 def film_as_it_is(commission, line, land, **said):

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from etchcalc.core.faults import BadInput
-from etchcalc.job import answers
+from etchcalc.job import advice, answers
 from etchcalc.job.calibrate import Learnt, Reading, learnt
 from etchcalc.job.commission_file import parsed, written
 from etchcalc.job.plan import planned
@@ -193,7 +193,7 @@ def test_a_suspect_reading_is_said():
     for time, depth in (("30 min", "0.07 mm"), ("50 min", "0.12 mm"), ("70 min", "0.17 mm")):
         commission = commission.with_reading(reading(time, depth))
     commission = commission.with_reading(reading("80 min", "0.02 mm"))
-    said = {a.key: a.text for a in answers.advice(planned(commission))}
+    said = {a.key: a.text for a in advice.advice(planned(commission))}
     assert "Gauge reading 4" in said["reading"]
 
 

@@ -11,9 +11,9 @@ from etchcalc.core.formula import REGISTERED
 from etchcalc.core.tables import STATUSES
 from etchcalc.core.units import SYSTEMS, Quantity, read, unit
 from etchcalc.core.vocabulary import VOCABULARY, term
-from etchcalc.job import answers, ranges
+from etchcalc.job import advice, answers, ranges, steps
 from etchcalc.job.drawing import Drawing
-from etchcalc.job.plan import DECISIONS, RESULTS, STEPS, planned
+from etchcalc.job.plan import DECISIONS, RESULTS, planned
 from etchcalc.process import solutions
 
 TRIED = settings(deadline=None, derandomize=True, max_examples=40)
@@ -54,7 +54,7 @@ def test_results_are_words_of_the_trade(name):
 
 
 def test_every_use_is_of_a_formula(plan):
-    for uses in STEPS.values():
+    for _, uses in steps.sequence(plan.commission):
         for use in uses:
             assert use.formula in REGISTERED
             assert term(use.name)
@@ -271,10 +271,10 @@ IMPOSSIBLE = [
 def test_a_wish_that_cannot_be_had_gets_a_way_out_and_a_whole_plan(commission, said, key, words):
     plan = planned(commission.changed(**said))
     whole(plan)
-    found = {a.key: a for a in answers.advice(plan)}
+    found = {a.key: a for a in advice.advice(plan)}
     assert found[key].way_out
     assert words in found[key].text
-    assert answers.advice(plan)[0].way_out, "ways out come first"
+    assert advice.advice(plan)[0].way_out, "ways out come first"
     assert all(answers.answers(plan))
 
 
@@ -282,16 +282,16 @@ def test_batches_are_counted(commission):
     # a tray of 330 × 250 mm with gaps of 10 mm holds six blanks of 144 × 69 mm
     plan = planned(commission.changed(plate_count="13"))
     assert plan.plates_at_once == 6
-    (advice,) = [a for a in answers.advice(plan) if a.key == "tray"]
-    assert "holds 6 of 13 at once: etch 3 batches" in advice.text
+    (found,) = [a for a in advice.advice(plan) if a.key == "tray"]
+    assert "holds 6 of 13 at once: etch 3 batches" in found.text
 
 
 def test_an_ordinary_wish_has_no_way_out(plan):
-    assert [a.key for a in answers.advice(plan) if a.way_out] == []
+    assert [a.key for a in advice.advice(plan) if a.way_out] == []
 
 
 def test_no_plate_goes_in_hot_without_a_word(commission):
-    keys = {a.key for a in answers.advice(planned(commission.changed(temperature="55 °C")))}
+    keys = {a.key for a in advice.advice(planned(commission.changed(temperature="55 °C")))}
     assert {"hot", "tables"} <= keys
 
 
@@ -347,7 +347,7 @@ def test_a_drawing_measures_the_open_area(commission):
 
 def test_a_drawing_that_disagrees_with_the_order_says_so(commission):
     plan = planned(commission, drawing(narrowest_line="0.25 mm", narrowest_land="0.6 mm"))
-    assert "line" in {a.key for a in answers.advice(plan)}
+    assert "line" in {a.key for a in advice.advice(plan)}
 
 
 def test_a_film_as_it_is_takes_the_lesser_of_line_and_land(commission):
@@ -359,7 +359,7 @@ def test_a_film_as_it_is_takes_the_lesser_of_line_and_land(commission):
     plan = planned(asked, drawing(narrowest_line="0.2 mm", narrowest_land="0.2 mm"))
     assert plan.number("greatest_depth") == pytest.approx(0.07)
     whole(plan)
-    assert "too fine" in {a.key for a in answers.advice(plan)}
+    assert "too fine" in {a.key for a in advice.advice(plan)}
 
 
 @pytest.mark.parametrize("shows", ["finished plate", "film as it is"])
@@ -396,8 +396,8 @@ def test_whatever_may_be_meant_gets_a_whole_plan(commission, data):
     plan = planned(commission.changed(**said))
     whole(plan)
     assert all(answers.answers(plan))
-    for advice in answers.advice(plan):
-        assert "nan" not in advice.text
+    for found in advice.advice(plan):
+        assert "nan" not in found.text
 
 
 def _written_unit(entry):

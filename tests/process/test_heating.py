@@ -70,7 +70,7 @@ def warm_up(power, start, wanted, litres=3.0, density=1410.0, capacity=4.18, lev
         etchant_density=q(density, "kg/m^3"),
         heat_capacity=q(capacity, "kJ/kg/K"),
         etchant_level=q(level, "mm"),
-        heater_power=q(power, "W"),
+        heater_rating=q(power, "W"),
         starting_temperature=q(start, "degC"),
         temperature=q(wanted, "degC"),
         **tray(),
@@ -81,7 +81,7 @@ def warm_up(power, start, wanted, litres=3.0, density=1410.0, capacity=4.18, lev
 
 def settles(power, level=25.0, **of_room):
     found = heating.settling_temperature(
-        heater_power=q(power, "W"), etchant_level=q(level, "mm"), **tray(), **room(**of_room)
+        heater_rating=q(power, "W"), etchant_level=q(level, "mm"), **tray(), **room(**of_room)
     )
     return value(found, "degC")
 
@@ -199,7 +199,7 @@ def test_wetted_walls():
 
 @pytest.mark.parametrize(("warming", "holding", "installed"), [(295, 200, 474), (80, 190, 228)])
 def test_the_larger_of_warming_and_holding(warming, holding, installed):
-    ours = heating.heater_to_install(
+    ours = heating.heater_power(
         warming_power=q(warming, "W"), heat_loss=q(holding, "W"), heater_margin=q(20, "percent")
     )
     assert value(ours, "W") == pytest.approx(installed)
@@ -207,7 +207,7 @@ def test_the_larger_of_warming_and_holding(warming, holding, installed):
 
 @TRIED
 @given(st.floats(15, 50), st.floats(10, 120), st.floats(10, 25), st.floats(38, 60), st.floats(0, 1))
-def test_the_heater_to_install_is_in_time(level, minutes, air, wanted, lid):
+def test_the_heater_power_is_in_time(level, minutes, air, wanted, lid):
     litres = 120 * level / 1000
     most = heating.heat_to_warm(
         heat_capacity=q(4.18, "kJ/kg/K"),
@@ -216,7 +216,7 @@ def test_the_heater_to_install_is_in_time(level, minutes, air, wanted, lid):
         starting_temperature=q(air, "degC"),
         temperature=q(wanted, "degC"),
     )
-    installed = heating.heater_to_install(
+    installed = heating.heater_power(
         warming_power=heating.warming_power(
             heat_to_warm=most, wanted_warm_up_time=q(minutes, "min")
         ),
@@ -326,6 +326,109 @@ def test_what_is_warm_already_and_what_has_no_heater():
     # water without a heater is a little colder than a room of half humidity: the wet bulb is
     # 13.8 °C at 20 °C (psychrometric chart), of which the tray's walls make good a part
     assert 13.8 < settles(0, air=20.0) < 20
+
+
+# ---- temperature against time
+
+
+def curve(power, start, wanted, air=20.0, **of_room):
+    return heating.temperature_curve(
+        etchant_volume=q(3, "L"),
+        etchant_density=q(1410, "kg/m^3"),
+        heat_capacity=q(4.18, "kJ/kg/K"),
+        etchant_level=q(25, "mm"),
+        heater_rating=q(power, "W"),
+        starting_temperature=q(start, "degC"),
+        temperature=q(wanted, "degC"),
+        **tray(),
+        **room(air=air, **of_room),
+    )
+
+
+def balanced(given, start, minutes):
+    """Temperatures by a library's integrator; `given` is the heater's power at a temperature."""
+    held = 3 * 1.41 * 4180
+    found = solve_ivp(
+        lambda _, t: [(given(t[0]) - loss(t[0], 25, air=20.0)) / held],
+        (0, minutes[-1] * 60),
+        [start],
+        t_eval=minutes * 60,
+        rtol=1e-6,
+        atol=1e-6,
+        max_step=600,
+    )
+    return found.y[0]
+
+
+@pytest.mark.parametrize(
+    ("power", "start", "wanted"),
+    [(300, 20, 50), (600, 5, 60), (100, 20, 42), (100, 40, 50), (0, 45, 42), (0, 60, 20)],
+    ids=["warms", "warms fast", "settles", "settles from above", "cools", "cools far"],
+)
+def test_the_curve_by_a_library(power, start, wanted):
+    minutes, celsius = curve(power, start, wanted)
+    kept = minutes <= 600
+    assert kept.sum() > 30
+    exact = balanced(lambda _: power, start, minutes[kept])
+    assert celsius[kept] == pytest.approx(exact, abs=0.02)
+
+
+def test_a_bath_poured_warm_cools_until_the_heater_comes_on():
+    # 100 W hold less than the 42 °C wanted
+    minutes, celsius = curve(100, 55, 42)
+    exact = balanced(lambda t: 100 if t < 42 else 0, 55, minutes[minutes <= 400])
+    assert celsius[minutes <= 400] == pytest.approx(exact, abs=0.1)
+    # 300 W hold it: there the curve ends
+    minutes, celsius = curve(300, 55, 42)
+    assert celsius[[0, -1]] == pytest.approx([55, 42])
+    assert celsius == pytest.approx(balanced(lambda _: 0, 55, minutes), abs=0.02)
+    off_minutes, off_celsius = curve(0, 55, 42)
+    assert minutes[-1] == pytest.approx(np.interp(-42, -off_celsius, off_minutes), rel=1e-3)
+
+
+@pytest.mark.parametrize(("power", "start", "wanted"), [(300, 20, 50), (235, 12, 45)])
+def test_the_curve_is_the_warm_up_time(power, start, wanted):
+    minutes, celsius = curve(power, start, wanted)
+    assert celsius[[0, -1]] == pytest.approx([start, wanted])
+    assert minutes[-1] * 60 == pytest.approx(warm_up(power, start, wanted, air=20.0), rel=1e-12)
+    half = float(np.interp(35, celsius, minutes))
+    assert half * 60 == pytest.approx(warm_up(power, start, 35, air=20.0), rel=1e-3)
+
+
+@TRIED
+@given(st.floats(0, 600), st.floats(5, 60), st.floats(5, 60), st.floats(5, 35), st.floats(0, 1))
+def test_the_curve_ends_where_the_heater_can_hold_it(power, start, wanted, air, lid):
+    minutes, celsius = curve(power, start, wanted, air=air, lid=lid)
+    assert minutes[0] == 0
+    assert celsius[0] == pytest.approx(start)
+    assert np.isfinite(minutes).all()
+    assert (np.diff(minutes) > 0).all()
+    assert len(set(np.sign(np.diff(celsius)))) <= 1, "it warms or it cools"
+    coldest, warmest = (settles(p, air=air, lid=lid) for p in (0, power))
+    # within a ten-thousandth of the way
+    assert celsius[-1] == pytest.approx(np.clip(wanted, coldest, warmest), abs=0.01)
+
+
+def test_a_bath_that_is_right_stays():
+    minutes, celsius = curve(300, 42, 42)
+    assert (minutes.tolist(), celsius.tolist()) == ([0], [42])
+
+
+def test_of_ways_the_middle_is_taken():
+    known = {
+        "etchant_volume": q([3, 4], "L"),
+        "etchant_density": q(1410, "kg/m^3"),
+        "heat_capacity": q([4.18, 3.0], "kJ/kg/K"),
+        "etchant_level": q(25, "mm"),
+        "heater_rating": q(300, "W"),
+        "starting_temperature": q([20, 10], "degC"),
+        "temperature": q([50, 40], "degC"),
+        **tray(),
+        **room(air=20.0),
+        "loss_correction": q([1, 2]),
+    }
+    for ours, alone in zip(heating.temperature_curve(**known), curve(300, 20, 50), strict=True):
+        assert ours == pytest.approx(alone)
 
 
 # ---- losses

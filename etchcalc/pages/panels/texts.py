@@ -8,6 +8,7 @@ from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.job import answers
 from etchcalc.job import record as records
+from etchcalc.job.advice import advice
 from etchcalc.job.plan import Figure, Plan
 from etchcalc.pages import sheet
 
@@ -19,7 +20,7 @@ def as_text(plan: Plan) -> str:
     """
     system = plan.commission.units
     said = [plan.commission.title, *map(answers.plain, answers.answers(plan))]
-    said += [a.text for a in answers.advice(plan)]
+    said += [a.text for a in advice(plan)]
     for name, figure in plan.figures().items():
         kind = term(name).kind
         row = f"{term(name).words:<24}{show(figure.value, kind, system):>20}"
@@ -48,8 +49,7 @@ def answers_html(plan: Plan) -> str:
     """
     said = "".join(f"<p>{sheet.bold(a)}</p>" for a in answers.answers(plan))
     more = "".join(
-        f"<p class='{'etch-out' if a.way_out else ''}'>{escape(a.text)}</p>"
-        for a in answers.advice(plan)
+        f"<p class='{'etch-out' if a.way_out else ''}'>{escape(a.text)}</p>" for a in advice(plan)
     )
     groove, fan = sheet.pictures(records.pictured(plan))
     return (

@@ -1,0 +1,180 @@
+"""What a plan starts from before any formula: what was said, drawn, written down or learnt."""
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from etchcalc.core import tables
+from etchcalc.core.faults import BadInput
+from etchcalc.core.vocabulary import term
+from etchcalc.job import ranges
+from etchcalc.job.bath_state import State, composition
+from etchcalc.job.book import Book, use
+from etchcalc.job.calibrate import Learnt
+from etchcalc.job.commission import Commission
+from etchcalc.job.drawing import Drawing
+from etchcalc.process import tray
+
+ROCKING_GAIN = tables.constant("rocking_gain_by_motor")
+ROCKED_SPREAD = tables.constant("rate_spread_by_motor")
+# Of an etch factor measured on the shop's own test strip (assumed: gauge and glass together).
+OWN_ETCH_FACTOR_SPREAD = 0.08
+_STARTS = (
+    "rate_correction", "etch_factor_correction", "field_width", "spent_place", "loss_correction",
+    "lid_loss", "heat_capacity_place", "greatest_heat_capacity",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Known:
+    """What the shop knows beside the commission.
+
+    Parameters
+    ----------
+    bath : State or None
+        What the log of the bath named in the commission tells.
+    corrections : Corrections or None
+        What earlier jobs taught.
+    """
+
+    bath: State | None = None
+    corrections: Any = None
+
+
+NOTHING_MORE = Known()
+
+
+def enter(book: Book, commission: Commission, drawing: Drawing | None, known: Known) -> None:
+    """Enter everything that is known before any formula is worked."""
+    said = {**_starts(), **_way(commission.words["plate_lies"]), **commission.values}
+    for name, quantity in said.items():
+        book.say(name, quantity, commission.status(name))
+    _enter_moved(book, commission.words["moved"])
+    _enter_bath(book, commission, known)
+    if "etch_factor" in commission.values:
+        correction = term("etch_factor_correction")
+        own = ranges.ways(correction, correction.quantity(1.0), OWN_ETCH_FACTOR_SPREAD)
+        book.put("etch_factor", commission.values["etch_factor"] * own, "measured here")
+    for name, quantity in composition(commission.metal).items():
+        book.say(name, quantity, commission.alloy["status"])
+    _enter_drawing(book, commission, drawing)
+    count = int(commission.values["plate_count"].magnitude)
+    book.say("plates_at_once", _plates(min(max(plates_in_tray(book.values), 1), count)), "given")
+
+
+def correct_rate(book: Book, told: Learnt) -> None:
+    """Enter what gauge readings tell of the rate."""
+    correction = term("rate_correction")
+    own = ranges.ways(correction, correction.quantity(told.correction), told.spread)
+    book.put("rate_correction", own, "measured here")
+    book.measured["fresh_rate"] = "measured here"
+
+
+def refuse_contradiction(book: Book, commission: Commission) -> None:
+    """Refuse a bath that cannot be what is said of it, in one sentence."""
+    names = ("strength", "bath_spent_share")
+    if np.isfinite([float(np.ravel(book.values[name].magnitude)[0]) for name in names]).all():
+        return
+    if commission.words["bath_is"] == "found on the shelf":
+        raise BadInput(
+            "bath: what the hydrometer shows and what else is said of this bath do not go together; "
+            "read it again, or correct the metal, the trial or the volume of the bath."
+        )
+    raise BadInput(
+        "metal dissolved: more than the ferric of this bath can take; type less metal, or a larger "
+        "volume or strength of the bath."
+    )
+
+
+def blank_size(values: dict) -> tuple:
+    """Return width and height of the blank: the finished plate and its margin."""
+    margin = 2 * values["waste_margin"]
+    return values["plate_width"] + margin, values["plate_height"] + margin
+
+
+def plates_in_tray(values: dict) -> int:
+    """Return how many blanks the tray holds side by side."""
+    width, height = blank_size(values)
+    return tray.plates_in_tray(
+        values["tray_length"], values["tray_width"], width, height, values["plate_gap"]
+    )
+
+
+@cache
+def _starts() -> dict[str, Any]:
+    """Return what no commission says, such as the shop's own corrections before any reading."""
+    return {name: term(name).quantity(float(term(name).start or 0)) for name in _STARTS}
+
+
+@cache
+def _way(lies: str) -> dict[str, Any]:
+    return {"groove_turning": term("groove_turning").quantity(0.0 if lies == "face up" else 1.0)}
+
+
+@cache
+def _plates(number: int):
+    return term("plates_at_once").quantity(float(number))
+
+
+def _enter_moved(book: Book, moved: str) -> None:
+    """Enter how the tray is moved: a motor's gain is a guess, and widens what the rate may be."""
+    if moved == "rocked by motor":
+        book.say("rocking_gain", ROCKING_GAIN, "assumed")
+        correction = term("rate_correction")
+        book.put("rate_correction", _rocked(), book.basis[correction.name])
+    else:
+        book.say("rocking_gain", _by_hand(), "worked out")
+
+
+@cache
+def _by_hand():
+    return term("rocking_gain").quantity(1.0)
+
+
+@cache
+def _rocked():
+    correction = term("rate_correction")
+    return ranges.ways(correction, correction.quantity(1.0), float(ROCKED_SPREAD.magnitude))
+
+
+@cache
+def _nothing_spent():
+    return term("bath_spent_share").quantity(0.0)
+
+
+def _enter_bath(book: Book, commission: Commission, known: Known) -> None:
+    """Enter what the bath is, where that is known before any formula."""
+    state = commission.words["bath_is"]
+    if state == "new":
+        book.say("bath_spent_share", _nothing_spent(), "given")
+    elif state == "found on the shelf":
+        book.forget("strength")
+    elif known.bath is not None:
+        book.say("strength", known.bath.strength, "given")
+        book.say("bath_volume", known.bath.volume, "given")
+        book.say("bath_spent_share", known.bath.bath_spent_share, "worked out")
+
+
+def _enter_drawing(book: Book, commission: Commission, drawing: Drawing | None) -> None:
+    if drawing is None:
+        book.say("narrowest_line", commission.values["finest_line"], book.basis["finest_line"])
+        book.work(use("open_area"))
+        spread = ranges.ways(term("open_area"), book.values["open_area"])
+        book.put("open_area", spread, book.basis["open_area"])
+        return
+    book.say("open_area", drawing.open_area, "drawing")
+    face = book.values["plate_width"] * book.values["plate_height"]
+    book.say("open_fraction", book.values["open_area"] / face, "drawing")
+    for name, width in (
+        ("narrowest_line", drawing.narrowest_line),
+        ("narrowest_land", drawing.narrowest_land),
+    ):
+        if width is not None:
+            book.say(name, width, "drawing")
+            book.bounds[name] = drawing.pixel
+    if commission.words["shows"] == "film as it is" and drawing.narrowest_line is not None:
+        book.say("drawn_line", drawing.narrowest_line, "drawing")
+        land = drawing.narrowest_land
+        book.say("drawn_land", book.values["plate_width"] if land is None else land, "drawing")
