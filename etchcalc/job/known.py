@@ -4,9 +4,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from etchcalc.core.faults import BadInput
+from etchcalc.core.units import show
 from etchcalc.job import baths
 from etchcalc.job.commission import Commission
 from etchcalc.job.givens import Known
+from etchcalc.job.plan import Plan
 
 
 def known_to(root: Path, commission: Commission, name: str = "") -> Known:
@@ -29,6 +31,50 @@ def known_to(root: Path, commission: Commission, name: str = "") -> Known:
     if commission.words["bath_is"] == "used and written down" and commission.words["bath_name"]:
         known = replace(known, bath=baths.state(_log(root, commission), without=name))
     return known
+
+
+def enter_in_log(root: Path, plan: Plan, name: str, date: str) -> Path:
+    """Enter a done commission in the log of its bath, begun where there is none; return the file.
+
+    Parameters
+    ----------
+    root : Path
+        The shop's folder.
+    plan : Plan
+        Of the commission, which names its bath.
+    name : str
+        Of the commission; entered again it takes the place of its old entry.
+    date : str
+        As 2026-02-01.
+
+    Raises
+    ------
+    BadInput
+        The commission names no bath, or the log cannot be meant so.
+    """
+    words = plan.commission.words
+    if not words["bath_name"]:
+        raise BadInput("bath name: type what is written on the bottle, then enter the job.")
+    path = baths.path_of(root, words["bath_name"])
+    if path.is_file():
+        log = baths.opened(path)
+    elif words["bath_is"] == "new":
+        strength, volume = (
+            show(plan.middle(n), kind, "metric", count=4, fixed=False)
+            for n, kind in (("strength", "strength"), ("whole_bath", "volume"))
+        )
+        log = baths.checked(baths.Bath(words["bath_name"], strength, volume, date))
+    else:
+        raise BadInput(
+            f"bath name: there is no log of “{words['bath_name']}”; a log begins with the job for which "
+            "the bath was new."
+        )
+    metal = plan.commission.alloy["known_as"][0]
+    log = baths.with_job(
+        log, commission=name, date=date, metal=metal, metal_removed=plan.middle("metal_removed")
+    )
+    baths.keep(log, path)
+    return path
 
 
 def _log(root: Path, commission: Commission) -> baths.Bath:
