@@ -407,4 +407,6 @@ def share_of(ways, share: float):
     place = np.clip(share * ordered.shape[-1] - 0.5, 0, ordered.shape[-1] - 1)
     below = int(place)
     above = min(below + 1, ordered.shape[-1] - 1)
-    return ordered[..., below] + (place - below) * (ordered[..., above] - ordered[..., below])
+    low, high = ordered[..., below], ordered[..., above]
+    with np.errstate(invalid="ignore"):  # between two that never come there is nothing to divide
+        return np.where((high == low) | (place == below), low, low + (place - below) * (high - low))

@@ -4,11 +4,32 @@ A figure within a sentence stands between ** and **, for whoever sets it in
 bold; `plain` takes the marks away.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from etchcalc.core.units import Quantity, clock, figures, show
 from etchcalc.core.vocabulary import term
 from etchcalc.job.plan import Plan, readings
+
+
+@dataclass(frozen=True)
+class Advice:
+    """A sentence for the maker, with what it is about.
+
+    Parameters
+    ----------
+    key : str
+        Short name of the case.
+    text : str
+        What is so, and what can be done instead.
+    way_out : bool
+        The wish as it stands cannot be had.
+    """
+
+    key: str
+    text: str
+    way_out: bool = False
 
 
 def plain(text: str) -> str:
@@ -95,6 +116,19 @@ def _ends(plan: Plan, name: str) -> tuple[float, float]:
 def too_deep(plan: Plan) -> bool:
     """Tell whether the finest line cannot take the ordered depth."""
     return plan.number("depth") > plan.number("greatest_depth") + 1e-6
+
+
+def tilt_reason(plan: Plan) -> str:
+    """Return how often to tilt, and whether the sum or the habit decides."""
+    every = f"Tilt every {shown(plan, 'tilt_interval', toward=-1)}"
+    if plan.commission.words["moved"] == "rocked by motor":
+        return "The motor rocks the tray; look that it does."
+    if "pooling_interval" not in plan.book.values:
+        return f"{every}, by habit."
+    pool = shown(plan, "pooling_interval", toward=-1)
+    if plan.number("pooling_interval") < plan.number("tilt_habit"):
+        return f"{every}: by then spent liquor fills a third of the gap under the plate."
+    return f"{every}, by habit; spent liquor takes {pool} to fill a third of the gap."
 
 
 def plates_left(plan: Plan) -> str:

@@ -61,7 +61,7 @@ def enter(book: Book, commission: Commission, drawing: Drawing | None, known: Kn
         book.say(name, quantity, commission.alloy["status"])
     _enter_drawing(book, commission, drawing)
     count = int(commission.values["plate_count"].magnitude)
-    book.say("plates_at_once", _plates(min(max(plates_in_tray(book.values), 1), count)), "given")
+    book.say("plates_at_once", _plates(min(plates_in_tray(book.values), count)), "given")
 
 
 def correct_rate(book: Book, told: Learnt) -> None:

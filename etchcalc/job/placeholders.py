@@ -1,8 +1,10 @@
 """What the sentences of data/steps.toml may name, in the maker's units."""
 
+import numpy as np
+
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
-from etchcalc.job.answers import answers, plain, plates_left, shown
+from etchcalc.job.answers import answers, plain, plates_left, shown, tilt_reason
 from etchcalc.job.plan import Plan
 
 
@@ -19,9 +21,21 @@ def placeholders(plan: Plan) -> dict[str, str]:
         "blank_size": f"{sides[0]} × {sides[1]}",
         "plate_size": f"{words['plate_width']} × {words['plate_height']}",
         "plates_left": plates_left(plan) + ".",
+        "plate_lies": plan.commission.words["plate_lies"],
+        "warming": _warming(plan),
+        "tilt_reason": tilt_reason(plan),
     }
 
 
 def _fixed(name: str) -> bool:
     """Sizes that were said stand as said; times and fine lengths in the trade's decimals."""
     return term(name).kind not in ("size", "number", "share")
+
+
+def _warming(plan: Plan) -> str:
+    if plan.number("heater_rating") <= 0 or not np.isfinite(plan.number("warm_up_time")):
+        return ""
+    time, start, rating = (
+        shown(plan, n) for n in ("warm_up_time", "starting_temperature", "heater_rating")
+    )
+    return f" (about {time} from {start} with {rating})"

@@ -102,7 +102,7 @@ def test_an_unknown_word():
             "strength",
             "500",
             "strength: 500 of what? say g/L or oz/imp gal or oz/US gal; "
-            "type a strength from 50 g/L to 1100 g/L, such as 500 g/L.",
+            "type a strength from 50 g/L to 1150 g/L, such as 500 g/L.",
         ),
     ],
 )

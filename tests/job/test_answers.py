@@ -24,10 +24,8 @@ def test_the_three_answers(plan):
     film, bath, lift = (answers.plain(a) for a in answers.answers(plan))
     # 0.40 − 2 · 0.15/1.35 = 0.178 mm
     assert film == "Draw the fine lines 0.18 mm wide on the film; they finish 0.40 mm."
-    # 33 × 25 × 3.6 cm at 500 g/L
-    assert re.match(
-        r"Weigh 14[89]0 g of crystals and make up to 2\.97 L with 2170 g of water\.", bath
-    )
+    # 33 × 25 × 3.6 cm less three blanks of 144 × 69 × 1.6 mm, at 500 g/L; 729 g of water a litre
+    assert bath == "Weigh 1460 g of crystals and make up to 2.92 L with 2130 g of water."
     assert re.match(r"Lift and gauge after \d+ min; done at about .* \(.* to .*\)\.$", lift)
 
 
@@ -74,6 +72,7 @@ def test_pouring_what_it_names(commission, depth):
     said = {"plate_count": "20", "open_fraction": "90 %", "depth": depth, "finest_line": "1 mm"}
     spent = planned(commission.changed(**said))
     volume = read(re.search(r"or pour ([\d.]+ L) of", text(spent, "bath"))[1])
+    volume = volume + spent.middle("plates_volume")
     level = volume / (Quantity(330.0, unit("mm")) * Quantity(250.0, unit("mm")))
     poured = commission.changed(**said, liquid_depth=f"{level.to(unit('mm')).magnitude} mm")
     assert "bath" not in keys(planned(poured))
@@ -107,13 +106,15 @@ def test_the_bath_does_as_many_plates_as_it_says(commission):
     assert "bath" in keys(planned(commission.changed(**said, plate_count=str(count + 1))))
 
 
-def test_how_many_more_plates(commission, plan):
+def test_how_many_more_plates(commission):
+    plan = planned(commission.changed(plate_count="6"))  # as many as the tray holds at once
     words = answers.plates_left(plan)
     count = int(re.search(r"about (\d+) more plates", words)[1])
     assert count == int(plan.number("plates_to_come"))
     assert "to 50 % of its ferric used" in words.replace(" ", " ")
-    # the job's three and those to come are just what the bath does
-    assert "bath" not in keys(planned(commission.changed(plate_count=str(count + 3))))
+    # the job's six and those to come are just what the bath does
+    assert "bath" not in keys(planned(commission.changed(plate_count=str(count + 6))))
+    assert "bath" in keys(planned(commission.changed(plate_count=str(count + 7))))
 
 
 def test_fields_lag_behind_the_finest_line(commission):

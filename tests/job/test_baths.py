@@ -166,7 +166,7 @@ def test_a_commission_left_out_is_as_if_it_had_not_been():
 def test_more_or_less_than_makes_a_bath():
     assert "topped 1: the bath would hold" in refusal(after, topped(90.0, 3000.0, 0.0))
     sentence = refusal(after, topped(90.0, 0.0, 5000.0))
-    assert "and a bath is of 50 to 1100 g/L; type what was put in anew." in sentence
+    assert "and a bath is of 50 to 1150 g/L; type what was put in anew." in sentence
 
 
 # laws

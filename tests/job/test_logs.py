@@ -284,7 +284,7 @@ BAD_READINGS = [
     ("min,mm\n20,0.06\n30,9\n", "line 3, reading depth: 9 mm cannot be meant; type a length"),
     ("min,mm\n5,0.02\nsoon,0.06\n", "line 3, reading time: “soon” does not begin with a number"),
     ("min,mm\n14:20,0.06\n", "line 2, reading time: “:20” is not a unit"),
-    ("min,mm\n5/00,0.06\n", "line 2, a cell cannot be read"),
+    ("min,mm\n5/00,0.06\n", "“5/00” divides by nothing"),
     ("min,depth mm,where\n5,0.06,edge\n", "line 2, gauged on finest line or wide field, not “edge”"),
     ("min,depth mm,film mm\n5,0.06,0.1\n", "line 2, the film alone is as thick as what the gauge"),
     ("min,mm\n5,\n", "line 2, reading depth: nothing was typed"),

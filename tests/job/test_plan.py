@@ -27,12 +27,14 @@ def whole(plan):
     )
     for name, figure in figures.items():
         value = figure.value.magnitude
-        assert np.isfinite(value), name
+        if name != "warm_up_time":  # a heater may never get there: then it says so
+            assert np.isfinite(value), name
         if name in DECISIONS:
             assert figure.low is None and figure.high is None
         else:
-            assert figure.low.magnitude <= value + 1e-9 * abs(value), name
-            assert value <= figure.high.magnitude + 1e-9 * abs(value), name
+            slack = 1e-9 * abs(value) if np.isfinite(value) else 0.0
+            assert figure.low.magnitude <= value + slack, name
+            assert value <= figure.high.magnitude + slack, name
         assert STATUSES[figure.basis]
     return figures
 
@@ -307,6 +309,7 @@ def test_a_result_says_what_it_rests_on(commission, plan):
             **{name: str(term(name).quantity(float(term(name).start)).magnitude) + " mm" for name in (
                 "tray_length", "tray_width", "liquid_depth", "spacer_height", "touching_margin",
                 "heater_cover")},
+            heater_volume="0 mL", waste_margin="12 mm",
         )
     )  # fmt: skip
     assert said.figures()["etchant_volume"].basis == "given"

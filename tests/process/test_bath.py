@@ -120,10 +120,13 @@ def test_what_a_litre_can_dissolve_in_all(crystals_per_litre, density, shares, l
 
 def test_the_usual_discard_point_is_half_of_a_strong_bath():
     # Sharpe & Garn 1959: 60 g of copper to a litre of 3.75 mol/L
-    share = bath.spent_share(
+    fresh = Quantity(3.75 * CRYSTALS, GRAM)
+    left = bath.ferric_left(
+        crystals_when_fresh=fresh,
+        bath_spent_share=Quantity(0.0, PERCENT),
         ferric_used=crystals_for(60, 8.96, copper=100),
-        ferric_in_bath=Quantity(3.75 * CRYSTALS, GRAM),
     )
+    share = bath.spent_share(ferric_left=left, crystals_when_fresh=fresh)
     assert value(share, "") == pytest.approx(0.5, abs=0.005)
 
 
@@ -153,17 +156,17 @@ grams = st.floats(1, 1e4)
 
 
 @TRIED
-@given(st.floats(0.1, 50), st.floats(50, 1100), grams)
-def test_ferric_used_and_left_are_what_was_in_the_bath(litres, strength, used):
-    in_bath = solutions.etchant_crystals(
-        etchant_volume=Quantity(litres, LITRE), strength=Quantity(strength, unit("g/L"))
-    )
+@given(st.floats(0.1, 50), st.floats(50, 1100), st.floats(0, 100), grams)
+def test_ferric_used_and_left_are_what_was_in_the_bath(litres, strength, spent, used):
+    of = {"etchant_volume": Quantity(litres, LITRE), "strength": Quantity(strength, unit("g/L"))}
+    fresh, before = solutions.etchant_crystals(**of), Quantity(spent, PERCENT)
+    in_bath = bath.ferric_in_bath(**of, bath_spent_share=before)
     used = Quantity(used, GRAM)
-    left = bath.ferric_left(ferric_in_bath=in_bath, ferric_used=used)
+    left = bath.ferric_left(crystals_when_fresh=fresh, bath_spent_share=before, ferric_used=used)
     assert value(left + used, "g") == pytest.approx(value(in_bath, "g"))
-    assert value(in_bath, "g") == pytest.approx(litres * strength)
-    share = bath.spent_share(ferric_used=used, ferric_in_bath=in_bath)
-    assert value(share, "") + value(left, "g") / value(in_bath, "g") == pytest.approx(1)
+    assert value(in_bath, "g") == pytest.approx(litres * strength * (1 - spent / 100))
+    share = bath.spent_share(ferric_left=left, crystals_when_fresh=fresh)
+    assert value(share, "") + value(left, "g") / value(fresh, "g") == pytest.approx(1)
 
 
 @TRIED
@@ -184,22 +187,29 @@ def test_more_plates_use_more_ferric_in_proportion(count, area, depth):
 
 
 @TRIED
-@given(st.integers(1, 20), st.floats(5, 95), st.floats(0.5, 40))
-def test_plates_to_come_bring_the_bath_just_to_the_stop(count, stop, per_plate):
-    in_bath = Quantity(1500.0, GRAM)
+@given(st.integers(1, 20), st.floats(5, 95), st.floats(0.5, 40), st.floats(0, 90))
+def test_plates_to_come_bring_the_bath_just_to_the_stop(count, stop, per_plate, before):
+    fresh, used = Quantity(1500.0, GRAM), Quantity(per_plate * count, GRAM)
     to_come = bath.plates_to_come(
-        ferric_in_bath=in_bath,
+        ferric_left=bath.ferric_left(
+            crystals_when_fresh=fresh, bath_spent_share=Quantity(before, PERCENT), ferric_used=used
+        ),
+        crystals_when_fresh=fresh,
         practical_stop=Quantity(stop, PERCENT),
-        ferric_used=Quantity(per_plate * count, GRAM),
+        ferric_used=used,
         plate_count=Quantity(float(count)),
     )
-    spent = (count + value(to_come, "")) * per_plate
+    spent = before / 100 * 1500 + (count + value(to_come, "")) * per_plate
     assert spent == pytest.approx(stop / 100 * 1500)
 
 
 def test_copper_in_the_bath_is_the_copper_dissolved():
     # 4.254 g of copper of the worked plate, in two litres
+    # its 34.11 g of FeCl3 are 56.84 g of crystals; 0.6343 of the atoms of CuZn37 are copper
     after = bath.bath_copper_after(
-        metal_removed=read("6.752 g"), copper_share=read("63 %"), etchant_volume=read("2 L")
+        crystals_when_fresh=read("1000 g"),
+        ferric_left=read("1000 g") - Quantity(34.11 / ANHYDROUS * CRYSTALS, GRAM),
+        copper_atom_share=Quantity(100 * (63 / 63.546) / (63 / 63.546 + 37 / 65.38), PERCENT),
+        whole_bath=read("2 L"),
     )
-    assert value(after, "g/L") == pytest.approx(2.127, abs=5e-4)
+    assert value(after, "g/L") == pytest.approx(2.127, abs=1e-3)

@@ -37,8 +37,10 @@ def test_a_nearly_spent_bath_takes_about_twice_as_long():
 
 
 def test_a_bath_refreshed_at_the_stop_tires_no_further():
-    for spent, expected in (("20 %", 0.2), ("50 %", 0.5), ("300 %", 0.5)):
-        share = etching.load_share(spent_share=read(spent), practical_stop=read("50 %"))
+    for used, expected in (("20 g", 0.2), ("50 g", 0.5), ("300 g", 0.5)):
+        share = etching.load_share(
+            ferric_used=read(used), ferric_in_bath=read("100 g"), practical_stop=read("50 %")
+        )
         assert value(share) == pytest.approx(expected)
 
 

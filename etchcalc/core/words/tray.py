@@ -29,7 +29,7 @@ WORDS: tuple[Term, ...] = (
     Term("heater_rating", "power", "power written on the heater in the tray; nothing for no heater",
          0, 10000, 300, 25, (0, 1000), **PRACTICE),
     Term("heater_volume", "little volume", "volume of the part of the heater that lies in the etchant",
-         0, 5000, 0),
+         0, 5000, 0, **PRACTICE),
     Term("heater_margin", "share", "power installed beyond what is needed", 0, 300, 25, **PRACTICE),
     Term("wanted_warm_up_time", "time", "time in which the etchant is to be warm", 1, 1440, 30, **PRACTICE),
     Term("time_kept_warm", "time", "time for which the tray is kept warm", 0, 10000, 240),
