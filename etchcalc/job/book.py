@@ -1,6 +1,6 @@
 """What is known of a job so far: values by name, what each rests on, the formulas that gave them."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
@@ -45,6 +45,7 @@ class Book:
         self.basis: dict[str, str] = {}
         self.uses: dict[str, Use] = {}
         self.bounds: dict[str, Any] = {}
+        self.methods: dict[str, str] = {}  # how a value came about that no formula gave
         self.measured: dict[str, str] = {}  # formulas whose result the shop has measured itself
         self._said: dict[str, Any] = {}
         self._before = before
@@ -92,9 +93,38 @@ class Book:
         same = all(before.values.get(name) is self.values[name] for name in used.sources)
         return before.values[used.name] if same else None
 
+    def reworked(self, replaced: dict[str, Any], wanted: Sequence[str]) -> dict[str, Any]:
+        """Return some values worked again with others in the place of what they rest on.
+
+        Parameters
+        ----------
+        replaced : dict of str to Quantity
+        wanted : sequence of str
+            What does not rest on what was replaced comes back as it is.
+        """
+        known = dict(replaced)
+
+        def value(name: str):
+            if name not in known:
+                used = self.uses.get(name)
+                inputs = [value(source) for source in used.sources] if used else []
+                same = used is None or all(
+                    v is self.values[s] for v, s in zip(inputs, used.sources, strict=True)
+                )
+                known[name] = self.values[name] if same else _run(used, inputs)
+            return known[name]
+
+        return {name: value(name) for name in wanted}
+
     def close(self) -> None:
         """Let the book before go, when the plan is whole."""
         self._before = None
+
+
+def _run(used: Use | None, inputs: list) -> Any:
+    assert used is not None
+    entry = formula.REGISTERED[used.formula]
+    return entry.function(**dict(zip(entry.inputs, inputs, strict=True)))
 
 
 @cache

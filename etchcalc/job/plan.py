@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 
 from etchcalc.core import formula, tables
-from etchcalc.core.units import Quantity
+from etchcalc.core.units import Quantity, show
 from etchcalc.core.vocabulary import term
-from etchcalc.job import givens, ranges, steps
+from etchcalc.job import givens, ranges, steps, through
 from etchcalc.job.book import Book
 from etchcalc.job.calibrate import Learnt, Reading, learnt
 from etchcalc.job.commission import Commission
@@ -62,6 +62,8 @@ class Plan:
     told : Learnt or None
         What the commission's gauge readings tell of the rate.
     known : Known
+    history : History or None
+        How the bath's temperature goes, where it is not kept.
     """
 
     commission: Commission
@@ -69,6 +71,7 @@ class Plan:
     book: Book
     told: Learnt | None = None
     known: Known = NOTHING_MORE
+    history: through.History | None = None
 
     def middle(self, name: str):
         """Return the middle of a value, a scalar in the metric unit of its kind."""
@@ -103,6 +106,8 @@ class Plan:
 
     def working(self, name: str) -> formula.Working:
         """Return the working behind a value that a formula gave."""
+        if name in self.book.methods:
+            return self._by_method(name)
         used = self.book.uses[name]
         working = formula.working(used.formula, self.book.inputs(used), used.name)
         keys = list(used.sources)
@@ -111,6 +116,16 @@ class Plan:
             (term(k).words, v + m) for k, (_, v), m in zip(keys, working.inputs, marks, strict=True)
         ]
         return replace(working, inputs=tuple(inputs))
+
+    def _by_method(self, name: str) -> formula.Working:
+        """Return the working of a value that was integrated: what went in, how, what came out."""
+        known = ("temperature", "fresh_rate", "load_share")
+        inputs = ((term(n).words, show(self.middle(n), term(n).kind, count=4)) for n in known)
+        result = show(self.middle(name), term(name).kind, count=4)
+        entry = term(name)
+        return formula.Working(
+            name, entry.words, entry.meaning, tuple(inputs), (), self.book.methods[name], result, ()
+        )
 
     def depth_against_time(self, depths) -> np.ndarray:
         """Return minutes to depths for the low, middle and high of the range.
@@ -124,6 +139,10 @@ class Plan:
         array of shape (3, n)
             Earliest (5 % of the ways), middle, latest (95 %).
         """
+        if self.history:
+            minutes = self.history.minutes_to(depths.to("mm").magnitude)
+            early, late = ranges.ends(minutes)
+            return np.array([early, minutes[:, 0], late])
         column = depths.reshape(-1, 1)
         inputs = {**self.book.inputs(self.book.uses["fresh_rate"]), "depth": column}
         rate = rates.fresh_rate(**inputs) * self.book.values["tiring"]
@@ -136,7 +155,11 @@ class Plan:
         uses = steps.sequence(self.commission, self.known.bath is not None)
         return list(
             dict.fromkeys(
-                u.name for key, of in uses if key == step for u in of if u.name in self.book.uses
+                u.name
+                for key, of in uses
+                if key == step
+                for u in of
+                if u.name in self.book.uses or u.name in self.book.methods
             )
         )
 
@@ -191,6 +214,8 @@ def _learnt(plan: Plan) -> Learnt:
     """Return what the commission's readings tell of the rate."""
 
     def minutes_to(depths, wide: bool):
+        if plan.history:
+            return plan.history.minutes_to(depths, "field_width" if wide else "finest_line")[:, 0]
         name = "field_fresh_rate" if wide else "fresh_rate"
         inputs = {key: _middle(v) for key, v in plan.book.inputs(plan.book.uses[name]).items()}
         deep = Quantity(depths, term("depth").unit)
@@ -231,12 +256,14 @@ def _worked(
     told: Learnt | None = None,
 ) -> Plan:
     """Work a commission out once; parameters are those of `planned`, `told` corrects the rate."""
-    book = Book(before.book if before else None)
+    book, goes = Book(before.book if before else None), None
     givens.enter(book, commission, drawing, known)
     if told is not None:
         givens.correct_rate(book, told)
     with np.errstate(divide="ignore", invalid="ignore"):  # a drawing may leave nothing open
         for _, uses in steps.sequence(commission, known.bath is not None):
+            if uses is steps.TIMES and (goes := through.history(book, commission)):
+                through.enter_times(goes)
             for step_use in uses:
                 book.work(step_use)
     if "drawn_line" in book.values:
@@ -245,7 +272,7 @@ def _worked(
         _enter_greatest_as_it_is(book)
     book.close()
     givens.refuse_contradiction(book, commission)
-    return Plan(commission, drawing, book, told, known)
+    return Plan(commission, drawing, book, told, known, goes)
 
 
 def _enter_greatest_as_it_is(book: Book) -> None:

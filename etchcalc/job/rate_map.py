@@ -105,7 +105,7 @@ def table(found: RateMap, system: str = "metric") -> list[tuple[str, ...]]:
 def _uses(lies: str) -> tuple[Use, ...]:
     """Return those uses of the plan of a new bath that lead to its fresh rate, in order."""
     wanted, found = {"fresh_rate"}, []
-    for used in reversed((*steps.NEW, *steps.REACTION, *steps.POSTURES[lies], *steps.RATE)):
+    for used in reversed((*steps.NEW, *steps.REACTION, *steps.POSTURES[lies], *steps.SPEED)):
         if used.name in wanted:
             found.append(used)
             wanted.update(used.sources)

@@ -23,7 +23,9 @@ WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
                    "units": SYSTEMS},
     "plate": {"metal": None},
     "artwork": {"file": None, "black": ("etched", "kept"), "shows": ("finished plate", "film as it is")},
-    "bath": {"bath_is": ("new", "used and written down", "found on the shelf"), "bath_name": None},
+    "bath": {"bath_is": ("new", "used and written down", "found on the shelf"), "bath_name": None,
+             "plates_go_in": ("when it is warm", "while it warms up", "as it cools"),
+             "temperature_log": None},
     "tray": {"tray_material": None, "plate_lies": ("face down", "on edge", "face up"),
              "moved": ("tilted by hand", "rocked by motor")},
 }  # fmt: skip

@@ -109,13 +109,11 @@ REACTION = (
     use("reaction_constant"),
     use("reaction_velocity"),
 )
-RATE = (
-    use("transport_velocity"),
-    use("fresh_rate", **_LINE),
-    use("tiring"),
+SPEED = (use("transport_velocity"), use("fresh_rate", **_LINE), use("tiring"), use("gauge_depth"))
+# What a bath that does not keep its temperature gives otherwise (`through`).
+TIMES = (
     use("etch_rate"),
     use("etch_time"),
-    use("gauge_depth"),
     use("fresh_rate", "gauge_fresh_rate", depth="gauge_depth", **_LINE),
     use("etch_rate", "gauge_rate", fresh_rate="gauge_fresh_rate"),
     use("etch_time", "too_deep_time", depth="gauge_depth", etch_rate="gauge_rate"),
@@ -140,9 +138,9 @@ HEAT = (
     use("heater_power"),
     use("warm_up_time"),
     use("evaporation_rate"),
-    use("water_lost", time_kept_warm="etch_time"),
     use("heater_bared_time"),
 )
+WATER = (use("water_lost", time_kept_warm="etch_time"),)
 FILM = (
     use("usual_etch_factor", line_width="finest_line"),
     use("etch_factor"),
@@ -202,9 +200,11 @@ def sequence(commission: Commission, logged: bool = False) -> list[tuple[str, tu
         ("mix", LEVEL),
         ("mix", _bath(commission, logged)),
         ("put_away", LIFE),
-        ("etch", (*REACTION, *POSTURES[lies], *RATE)),
-        ("etch", TILT if lies == "face down" else NO_POOL),
         ("etch", HEAT),
+        ("etch", (*REACTION, *POSTURES[lies], *SPEED)),
+        ("etch", TIMES),
+        ("etch", WATER),
+        ("etch", TILT if lies == "face down" else NO_POOL),
         ("stop_out", PAINT),
         ("fill", FILL),
     ]
