@@ -1,8 +1,10 @@
 """What to know of the film, the lines and the forecast, and the ways out."""
 
 from etchcalc.core.units import show
+from etchcalc.core.vocabulary import term
 from etchcalc.job.answers import Advice, shown, too_deep
-from etchcalc.job.plan import Plan
+from etchcalc.job.plan import Plan, readings
+from etchcalc.process import gauging
 
 
 def _too_fine(plan: Plan) -> Advice | None:
@@ -114,6 +116,57 @@ def _second(plan: Plan) -> Advice | None:
     )
 
 
+def _late(plan: Plan) -> Advice | None:
+    if "late_depth" not in plan.book.values:
+        return None
+    late, short, shared, wider = (
+        shown(plan, n)
+        for n in ("late_depth", "late_shortfall", "shared_depth", "shared_extra_width")
+    )
+    return Advice(
+        "late",
+        f"The line that cleared {shown(plan, 'cleared_late')} late will be about {late} deep when the others are "
+        f"done, {short} less. Accept it; or stop the others out and give it its time; or share the "
+        f"difference: go on to {shared} for all, which makes the other lines {wider} wider.",
+    )
+
+
+def _gauged(plan: Plan) -> Advice | None:
+    """Tell what the last reading of the finest line means: how much longer, or what it has become."""
+    last = max(
+        (r for r in readings(plan.commission) if not r.wide), key=lambda r: r.minutes, default=None
+    )
+    if last is None:
+        return None
+    units = plan.commission.units
+    inputs = {n: plan.middle(n) for n in ("film_line", "etch_factor", "depth", "etch_rate")}
+    reached = term("reached_depth").quantity(last.depth)
+    width = gauging.line_now(
+        film_line=inputs["film_line"], reached_depth=reached, etch_factor=inputs["etch_factor"]
+    )
+    now = f"the finest line is about {show(width, 'fine', units)} wide now"
+    if last.depth > plan.number("gauge_depth"):
+        deep = show(reached, "fine", units)
+        through = (
+            " More than half the sheet is gone there."
+            if last.depth > plan.number("plate_thickness") / 2
+            else ""
+        )
+        fill = plan.middle("fill_paint") * (last.depth / plan.number("depth"))
+        return Advice(
+            "too deep",
+            f"Gauged {deep}, deeper than ordered and its allowance: {now}, and all fills take about "
+            f"{show(fill, 'little volume', units)}.{through} Stop, and show the client.",
+            True,
+        )
+    go = gauging.time_to_go(
+        depth=inputs["depth"], reached_depth=reached, etch_rate=inputs["etch_rate"]
+    )
+    if float(go.magnitude) <= 0:
+        return Advice("deep enough", f"Gauged as deep as ordered: {now}.")
+    return Advice("shallow", f"From the last reading about {show(go, 'time', units)} more; {now}.")
+
+
 def _suspect(plan: Plan) -> Advice | None:
     if plan.told is None or not plan.told.suspect:
         return None
@@ -134,4 +187,6 @@ RULES = (
     _fields_lag,
     _second,
     _suspect,
+    _gauged,
+    _late,
 )

@@ -16,6 +16,7 @@ from etchcalc.core.units import SYSTEMS
 from etchcalc.core.vocabulary import term
 from etchcalc.job.schema import (
     EATEN,
+    FILES,
     GAUGED_ON,
     MUST,
     OPTIONAL,
@@ -151,8 +152,9 @@ def understood(
         faults.append(
             "hydrometer reading: a bath found on the shelf needs one; type what the hydrometer shows, such as 27 °Bé."
         )
-    if folder is not None and words.get("file"):
-        _inside(folder, words["file"], faults)
+    for key, what in FILES.items():
+        if folder is not None and words.get(key):
+            _inside(folder, key, what, words[key], faults)
     if faults:
         raise BadInput(joined(faults))
     return Commission(typed, values, metal, words, folder)
@@ -276,13 +278,13 @@ def _together(values: dict, faults: list[str]) -> None:
             )
 
 
-def _inside(folder: Path, name: str, faults: list[str]) -> None:
+def _inside(folder: Path, key: str, what: str, name: str, faults: list[str]) -> None:
     path = (folder / name).resolve()
     if not path.is_relative_to(folder.resolve()):
         faults.append(
-            f"file: “{name}” lies outside the commission's folder; copy the drawing beside the commission."
+            f"{key}: “{name}” lies outside the commission's folder; copy the {what} beside the commission."
         )
     elif not path.is_file():
         faults.append(
-            f"file: there is no drawing “{name}” beside the commission; copy it there or leave file out."
+            f"{key}: there is no {what} “{name}” beside the commission; copy it there or leave {key} out."
         )

@@ -182,6 +182,15 @@ _DEEPER = tuple(
 )
 
 
+# A line or place that was blocked, and cleared so long after the others began.
+LATE = (
+    use("late_depth"),
+    use("late_shortfall"),
+    use("shared_depth"),
+    use("shared_extra_width"),
+)
+
+
 def sequence(commission: Commission, logged: bool = False) -> list[tuple[str, tuple[Use, ...]]]:
     """Return what a commission takes: steps of data/steps.toml and their formulas, in order.
 
@@ -208,6 +217,8 @@ def sequence(commission: Commission, logged: bool = False) -> list[tuple[str, tu
         ("stop_out", PAINT),
         ("fill", FILL),
     ]
+    if "cleared_late" in commission.values:
+        found.append(("etch", LATE))
     if second:
         found += [("film", SECOND_FILM), ("etch", (*SECOND_STILL[lies], *SECOND_TIME))]
     return found
