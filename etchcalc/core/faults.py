@@ -8,3 +8,13 @@ class BadInput(ValueError):  # noqa: N818  it is what the maker gave, said in tw
     accepted, what to type instead. Anything that the workbooks or the command
     line show without a traceback is one of these.
     """
+
+
+def joined(faults: list[str]) -> str:
+    """Return every fault in one sentence."""
+    return "; ".join(f.rstrip(".") for f in faults) + "."
+
+
+def listed(choices) -> str:
+    """Return choices as they stand in a sentence."""
+    return ", ".join(choices[:-1]) + f" or {choices[-1]}" if len(choices) > 1 else str(choices[0])

@@ -3,7 +3,7 @@
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.job.answers import Advice, shown, too_deep
-from etchcalc.job.plan import Plan, readings
+from etchcalc.job.plan import Plan
 from etchcalc.process import gauging
 
 
@@ -134,7 +134,7 @@ def _late(plan: Plan) -> Advice | None:
 def _gauged(plan: Plan) -> Advice | None:
     """Tell what the last reading of the finest line means: how much longer, or what it has become."""
     last = max(
-        (r for r in readings(plan.commission) if not r.wide), key=lambda r: r.minutes, default=None
+        (r for r in plan.readings if r.kind == "line"), key=lambda r: r.minutes, default=None
     )
     if last is None:
         return None

@@ -10,7 +10,7 @@ import numpy as np
 
 from etchcalc.core.units import Quantity, clock, figures, show
 from etchcalc.core.vocabulary import term
-from etchcalc.job.plan import Plan, readings
+from etchcalc.job.plan import Plan
 
 
 @dataclass(frozen=True)
@@ -91,7 +91,7 @@ def _used_bath_answer(plan: Plan) -> str:
 def lift_answer(plan: Plan) -> str:
     """Return when to lift and gauge, and when it will be done."""
     low, high = _ends(plan, "etch_time")
-    last = max((r.minutes for r in readings(plan.commission)), default=0.0)
+    last = max((r.minutes for r in plan.readings), default=0.0)
     if last >= plan.number("gauge_time"):
         return (
             f"Lift and gauge **now**: after {clock(last)} it may be deep enough; "

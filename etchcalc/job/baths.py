@@ -17,12 +17,12 @@ from typing import Any
 import tomlkit
 
 from etchcalc.core import tables
-from etchcalc.core.faults import BadInput
+from etchcalc.core.faults import BadInput, joined, listed
 from etchcalc.core.units import LITRE, show
 from etchcalc.core.vocabulary import term
 from etchcalc.job import bath_state
 from etchcalc.job.bath_state import MADE_UP_AT, PER_LITRE, State
-from etchcalc.job.commission import joined, listed, metal_key
+from etchcalc.job.commission import metal_key
 from etchcalc.job.shop import folder_name, write_whole
 from etchcalc.job.strengths import read_strength
 

@@ -6,6 +6,8 @@ new one at each reading. A reading at the share s of the job tells a + b s/2,
 since the depth comes from the mean rate so far; the stop needs a + b/2. Prior
 and gauge are normal, and the model nearly straight over their width, so Bayes'
 rule is solved as a small least-squares problem, straightened a few times.
+What the shop's earlier jobs taught moves and narrows the prior. Measured
+sections correct the etch factor likewise, which is straight in its logarithm.
 """
 
 from collections.abc import Callable, Sequence
@@ -14,6 +16,10 @@ from dataclasses import dataclass
 import numpy as np
 
 SUSPECT = 3.0  # standard deviations from what the other readings foretell
+# A prior so wide that the readings speak alone: what is kept of a job for the shop's next ones.
+ALONE = 3.0
+STEPS = 20  # at most; a few are enough near the model
+_FIELDS = {"line": 0.0, "mean": 0.5, "field": 1.0}
 
 
 @dataclass(frozen=True)
@@ -26,13 +32,21 @@ class Reading:
         Time in the bath.
     depth : float
         Depth below the metal's face in mm, the film under the gauge already taken off.
-    wide : bool
-        Read in a wide field instead of the finest line.
+    kind : str
+        Read in the finest ``line``, in a wide ``field``, or the ``mean`` of both, by weight.
+    error : float or None
+        Its own standard deviation in mm; the gauge's where nothing is said.
     """
 
     minutes: float
     depth: float
-    wide: bool = False
+    kind: str = "line"
+    error: float | None = None
+
+    @property
+    def wide(self) -> bool:
+        """Whether it was read in a wide field."""
+        return self.kind == "field"
 
 
 @dataclass(frozen=True)
@@ -62,6 +76,7 @@ def learnt(
     prior: float,
     drift: float,
     gauge_error: float,
+    prior_mean: float = 0.0,
 ) -> Learnt:
     """Return the correction of the rate after some readings.
 
@@ -73,17 +88,20 @@ def learnt(
     depth : float
         Ordered depth of the finest line in mm.
     prior : float
-        Spread of ln(rate) before any reading.
+        Spread of ln(rate) before any reading; `ALONE` for what the readings tell by themselves.
     drift : float
         Standard deviation of the drift of ln(rate) through the job.
     gauge_error : float
-        Standard deviation of one reading in mm.
+        Standard deviation in mm of a reading that says none of its own.
+    prior_mean : float
+        ln of the rate's correction that the shop's own earlier jobs expect.
 
     Returns
     -------
     Learnt
     """
-    job = _Job(readings, minutes_to, depth, np.array([prior, max(drift, 1e-6)]), gauge_error)
+    spreads = np.array([prior, max(drift, 1e-6)])
+    job = _Job(readings, minutes_to, depth, spreads, gauge_error, prior_mean)
     kept = list(range(len(readings)))
     while (worst := job.worst(kept)) is not None:
         kept.remove(worst)
@@ -93,15 +111,46 @@ def learnt(
     return Learnt(float(np.exp(stop @ mean)), float(np.sqrt(stop @ covariance @ stop)), suspect)
 
 
+def factor_learnt(
+    factors: Sequence[float], *, prior_mean: float, prior_spread: float, error: float
+) -> tuple[float, float]:
+    """Return the correction of the etch factor after some measured sections.
+
+    Parameters
+    ----------
+    factors : sequence of float
+        Measured etch factors, each over the usual one.
+    prior_mean, prior_spread : float
+        ln of the correction before any section, and its standard deviation.
+    error : float
+        Standard deviation of ln of one measured factor.
+
+    Returns
+    -------
+    correction : float
+        The median.
+    spread : float
+        Standard deviation of its logarithm.
+    """
+    precision = prior_spread**-2 + len(factors) * error**-2
+    told = prior_mean * prior_spread**-2 + float(np.sum(np.log(factors))) * error**-2
+    return float(np.exp(told / precision)), float(precision**-0.5)
+
+
 class _Job:
     """The readings against the model's own depth at a time, found by interpolation."""
 
-    def __init__(self, readings, minutes_to, depth, spreads, gauge_error):
+    def __init__(self, readings, minutes_to, depth, spreads, gauge_error, prior_mean):
         self.minutes = np.array([r.minutes for r in readings])
         self.deep = np.array([r.depth for r in readings])
-        self.wide = np.array([r.wide for r in readings], dtype=bool)
-        self.spreads, self.gauge_error = spreads, gauge_error
+        self.errors = np.array([gauge_error if r.error is None else r.error for r in readings])
+        # how much of each reading is a wide field's depth
+        self.fields = np.array([_FIELDS[r.kind] for r in readings])
+        self.before, self.precision = np.array([prior_mean, 0.0]), np.diag(spreads**-2.0)
         most = 4 * max([depth, *self.deep])
+        # where the model is far too fast, its depths must still reach the times of reading
+        reach = minutes_to(most * 2.0 ** np.arange(12), False)
+        most *= 2.0 ** np.argmax(reach > 2 * max([0.0, *self.minutes]))
         self.depths = np.concatenate([[0.0], np.geomspace(most / 1000, most, 60)])
         self.times = [
             np.concatenate([[0.0], minutes_to(self.depths[1:], of)]) for of in (False, True)
@@ -118,18 +167,22 @@ class _Job:
         return at, (1000 * (above - at))[:, None] * design
 
     def _depth_at(self, minutes: np.ndarray) -> np.ndarray:
-        line, wide = (np.interp(minutes, times, self.depths) for times in self.times)
-        return np.where(self.wide, wide, line)
+        line, field = (np.interp(minutes, times, self.depths) for times in self.times)
+        return line + self.fields * (field - line)
 
     def posterior(self, kept: list[int]) -> tuple[np.ndarray, np.ndarray]:
         """Return mean and covariance of (a, b) after some of the readings (Gauss and Newton)."""
-        state, precision = np.zeros(2), np.diag(self.spreads**-2.0)
-        covariance = np.linalg.inv(precision)
-        for _ in range(8 if kept else 0):
+        state, covariance = self.before, np.linalg.inv(self.precision)
+        for _ in range(STEPS if kept else 0):
             depth, slope = (found[kept] for found in self.foretold(state))
-            weight = slope.T / self.gauge_error**2
-            covariance = np.linalg.inv(precision + weight @ slope)
-            state = covariance @ (weight @ (self.deep[kept] - depth + slope @ state))
+            weight = slope.T / self.errors[kept] ** 2
+            covariance = np.linalg.inv(self.precision + weight @ slope)
+            rest = weight @ (self.deep[kept] - depth + slope @ state)
+            step = covariance @ (self.precision @ self.before + rest) - state
+            # by no more than a factor e at a time: the depth is exponential in the state
+            state = state + np.clip(step, -1.0, 1.0)
+            if np.max(np.abs(step)) < 1e-7:
+                break
         return state, covariance
 
     def worst(self, kept: list[int]) -> int | None:
@@ -140,7 +193,7 @@ class _Job:
         for i in kept:
             mean, covariance = self.posterior([k for k in kept if k != i])
             depth, slope = (found[i] for found in self.foretold(mean))
-            width = np.sqrt(slope @ covariance @ slope + self.gauge_error**2)
+            width = np.sqrt(slope @ covariance @ slope + self.errors[i] ** 2)
             scores.append(abs(self.deep[i] - depth) / width)
         worst = int(np.argmax(scores))
         return kept[worst] if scores[worst] > SUSPECT else None

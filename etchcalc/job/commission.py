@@ -11,18 +11,16 @@ from pathlib import Path
 from typing import Any
 
 from etchcalc.core import tables
-from etchcalc.core.faults import BadInput
+from etchcalc.core.faults import BadInput, joined, listed
 from etchcalc.core.units import SYSTEMS
 from etchcalc.core.vocabulary import term
+from etchcalc.job.measured import reading_faults, section_faults
 from etchcalc.job.schema import (
     EATEN,
     FILES,
-    GAUGED_ON,
     MUST,
     OPTIONAL,
     QUANTITIES,
-    READING,
-    READING_KEYS,
     TRAYS,
     WORDS,
 )
@@ -47,7 +45,10 @@ class Commission:
         Where the artwork lies.
     readings : tuple of dict
         Gauge readings as typed: ``reading_time``, ``reading_depth``, ``film_under_gauge``,
-        ``gauged_on``.
+        ``gauged_on``; or ``reading_time`` and ``weight_lost``.
+    sections : tuple of dict
+        Grooves measured on a test strip or a section: ``section_film``, ``section_line``,
+        ``section_depth``.
     """
 
     typed: dict[str, str]
@@ -56,6 +57,7 @@ class Commission:
     words: dict[str, str] = field(default_factory=dict)
     folder: Path | None = None
     readings: tuple[dict[str, str], ...] = ()
+    sections: tuple[dict[str, str], ...] = ()
 
     @property
     def title(self) -> str:
@@ -103,14 +105,22 @@ class Commission:
     def changed(self, **typed: str) -> "Commission":
         """Return the commission with quantities or words typed anew, all checked together."""
         said = {**self.typed, **self.words, "metal": self.metal, **typed}
-        return replace(understood(said, self.folder), readings=self.readings)
+        other = understood(said, self.folder)
+        return replace(other, readings=self.readings, sections=self.sections)
 
     def with_reading(self, reading: dict[str, str]) -> "Commission":
-        """Return the commission with one more gauge reading, checked."""
+        """Return the commission with one more gauge reading or weighing, checked."""
         faults = reading_faults(reading, len(self.readings) + 1, self.units)
         if faults:
             raise BadInput(joined(faults))
         return replace(self, readings=(*self.readings, reading))
+
+    def with_section(self, section: dict[str, str]) -> "Commission":
+        """Return the commission with one more measured groove, checked."""
+        faults = section_faults(section, len(self.sections) + 1, self.units)
+        if faults:
+            raise BadInput(joined(faults))
+        return replace(self, sections=(*self.sections, section))
 
     def without_last_reading(self) -> "Commission":
         """Return the commission with the last gauge reading taken back."""
@@ -160,36 +170,6 @@ def understood(
     return Commission(typed, values, metal, words, folder)
 
 
-def joined(faults: list[str]) -> str:
-    """Return every fault in one sentence."""
-    return "; ".join(f.rstrip(".") for f in faults) + "."
-
-
-def reading_faults(reading: dict[str, str], number: int, system: str = "metric") -> list[str]:
-    """Return what is wrong with one gauge reading, each fault naming the reading."""
-    faults, read = [], {}
-    for name in (*READING, *reading):
-        if name not in READING_KEYS:
-            faults.append(f"reading {number} knows no “{name}”; it knows {listed(READING_KEYS)}")
-        elif name == "gauged_on":
-            if reading[name] not in GAUGED_ON:
-                faults.append(
-                    f"reading {number}: gauged on {listed(GAUGED_ON)}, not “{reading[name]}”"
-                )
-        elif name not in read and (name in READING or reading[name].strip()):
-            try:
-                read[name] = term(name).read(reading.get(name, ""), system)
-            except BadInput as fault:
-                faults.append(f"reading {number}, {fault}")
-                read[name] = None
-    deep, film = read.get("reading_depth"), read.get("film_under_gauge")
-    if deep is not None and film is not None and deep <= film:
-        faults.append(
-            f"reading {number}: the film alone is as thick as what the gauge read; gauge again"
-        )
-    return faults
-
-
 def _words(said: dict, faults: list[str]) -> dict[str, str]:
     words = {}
     for entries in WORDS.values():
@@ -231,11 +211,6 @@ def _mixing_temperature(said: dict[str, str], system: str):
         return entry.read(said["mixing_temperature"], system)
     except (BadInput, KeyError):
         return entry.quantity(float(entry.start or 0))
-
-
-def listed(choices) -> str:
-    """Return choices as they stand in a sentence."""
-    return ", ".join(choices[:-1]) + f" or {choices[-1]}"
 
 
 def metal_key(text, faults: list[str]) -> str:

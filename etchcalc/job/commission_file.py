@@ -2,16 +2,18 @@
 
 import difflib
 import tomllib
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import tomlkit
 
-from etchcalc.core.faults import BadInput
+from etchcalc.core.faults import BadInput, listed
 from etchcalc.core.term import Term
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
-from etchcalc.job.commission import Commission, listed, reading_faults, understood
+from etchcalc.job.commission import Commission, understood
+from etchcalc.job.measured import reading_faults, section_faults
 from etchcalc.job.schema import MUST, OPTIONAL, PARTS, SECTIONS, TRAYS, WORDS
 
 
@@ -25,14 +27,8 @@ def parsed(text: str, folder: Path | None = None) -> Commission:
         ) from None
     said: dict[str, str] = {}
     faults: list[str] = []
-    readings = document.pop("reading", [])
-    if not isinstance(readings, list):
-        readings = [readings]
-    if not all(isinstance(reading, dict) for reading in readings):
-        faults.append("a reading is a part of its own: write [[reading]] and its lines below it.")
-        readings = []
-    for number, reading in enumerate(readings, 1):
-        faults += reading_faults({k: str(v) for k, v in reading.items()}, number)
+    readings = _rows(document, "reading", reading_faults, faults)
+    sections = _rows(document, "section", section_faults, faults)
     for section, entries in document.items():
         known = (*SECTIONS.get(section, ()), *WORDS.get(section, {}))
         if not isinstance(entries, dict) or not known:
@@ -45,8 +41,22 @@ def parsed(text: str, folder: Path | None = None) -> Commission:
                 near = difflib.get_close_matches(name, known, 1)
                 hint = f"did you mean {near[0]}?" if near else f"it knows {listed(known)}."
                 faults.append(f"[{section}] knows no “{name}”; {hint}")
-    typed = tuple({k: str(v) for k, v in reading.items()} for reading in readings)
-    return replace(understood(said, folder, faults), readings=typed)
+    return replace(understood(said, folder, faults), readings=readings, sections=sections)
+
+
+def _rows(
+    document: dict, part: str, check: Callable, faults: list[str]
+) -> tuple[dict[str, str], ...]:
+    """Take the rows of a part that may stand more than once out of a document, checked."""
+    rows = document.pop(part, [])
+    rows = rows if isinstance(rows, list) else [rows]
+    if not all(isinstance(row, dict) for row in rows):
+        faults.append(f"a {part} is a part of its own: write [[{part}]] and its lines below it.")
+        return ()
+    typed = tuple({key: str(value) for key, value in row.items()} for row in rows)
+    for number, row in enumerate(typed, 1):
+        faults += check(row, number)
+    return typed
 
 
 def opened(path: Path) -> Commission:
@@ -75,12 +85,13 @@ def written(commission: Commission, before: str = "") -> str:
             part = document.setdefault(section, tomlkit.table())
             if str(part.get(name)) != value:
                 part[name] = value
-    document.pop("reading", None)
-    if commission.readings:
-        rows = tomlkit.aot()
-        for reading in commission.readings:
-            rows.append(tomlkit.item(dict(reading)))
-        document.append("reading", rows)
+    for part, measured in (("reading", commission.readings), ("section", commission.sections)):
+        document.pop(part, None)
+        if measured:
+            rows = tomlkit.aot()
+            for row in measured:
+                rows.append(tomlkit.item(dict(row)))
+            document.append(part, rows)
     return tomlkit.dumps(document)
 
 

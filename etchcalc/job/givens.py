@@ -9,18 +9,17 @@ import numpy as np
 from etchcalc.core import tables
 from etchcalc.core.faults import BadInput
 from etchcalc.core.vocabulary import term
-from etchcalc.job import ranges
+from etchcalc.job import learning, ranges
 from etchcalc.job.bath_state import State, composition
 from etchcalc.job.book import Book, use
-from etchcalc.job.calibrate import Learnt
+from etchcalc.job.calibrate import Learnt, factor_learnt
 from etchcalc.job.commission import Commission
+from etchcalc.job.corrections import Corrections
 from etchcalc.job.drawing import Drawing
 from etchcalc.process import tray
 
 ROCKING_GAIN = tables.constant("rocking_gain_by_motor")
 ROCKED_SPREAD = tables.constant("rate_spread_by_motor")
-# Of an etch factor measured on the shop's own test strip (assumed: gauge and glass together).
-OWN_ETCH_FACTOR_SPREAD = 0.08
 _STARTS = (
     "rate_correction", "etch_factor_correction", "field_width", "spent_place", "loss_correction",
     "lid_loss", "heat_capacity_place", "greatest_heat_capacity",
@@ -37,10 +36,13 @@ class Known:
         What the log of the bath named in the commission tells.
     corrections : Corrections or None
         What earlier jobs taught.
+    name : str
+        Of the commission's folder: its own entries do not count before it is done.
     """
 
     bath: State | None = None
-    corrections: Any = None
+    corrections: Corrections | None = None
+    name: str = ""
 
 
 NOTHING_MORE = Known()
@@ -53,10 +55,10 @@ def enter(book: Book, commission: Commission, drawing: Drawing | None, known: Kn
         book.say(name, quantity, commission.status(name))
     _enter_moved(book, commission.words["moved"])
     _enter_bath(book, commission, known)
-    if "etch_factor" in commission.values:
-        correction = term("etch_factor_correction")
-        own = ranges.ways(correction, correction.quantity(1.0), OWN_ETCH_FACTOR_SPREAD)
-        book.put("etch_factor", commission.values["etch_factor"] * own, "measured here")
+    own = learning.own(commission, known.corrections, known.name, _model_spread(commission))
+    if own is not None:
+        _correct(book, "rate_correction", float(np.exp(own.rate)), own.rate_spread)
+    _enter_etch_factor(book, commission, own)
     for name, quantity in composition(commission.metal).items():
         book.say(name, quantity, commission.alloy["status"])
     _enter_drawing(book, commission, drawing)
@@ -65,11 +67,46 @@ def enter(book: Book, commission: Commission, drawing: Drawing | None, known: Kn
 
 
 def correct_rate(book: Book, told: Learnt) -> None:
-    """Enter what gauge readings tell of the rate."""
-    correction = term("rate_correction")
-    own = ranges.ways(correction, correction.quantity(told.correction), told.spread)
-    book.put("rate_correction", own, "measured here")
+    """Enter what gauge readings tell of the rate, over the one before any."""
+    before = learning.number(book, "rate_correction")
+    _correct(book, "rate_correction", before * told.correction, told.spread)
     book.measured["fresh_rate"] = "measured here"
+
+
+def prior(commission: Commission, known: Known) -> tuple[float, float]:
+    """Return mean and spread of ln of the rate's correction before any reading of this job."""
+    spread = _model_spread(commission)
+    own = learning.own(commission, known.corrections, known.name, spread)
+    return (0.0, spread) if own is None else (own.rate, own.rate_spread)
+
+
+def _model_spread(commission: Commission) -> float:
+    if commission.words["moved"] == "rocked by motor":
+        return float(ROCKED_SPREAD.magnitude)
+    return term("rate_correction").spread
+
+
+def _correct(book: Book, name: str, correction: float, spread: float) -> None:
+    word = term(name)
+    book.put(name, ranges.ways(word, word.quantity(correction), spread), "measured here")
+
+
+def _enter_etch_factor(book: Book, commission: Commission, own: learning.Own | None) -> None:
+    """Enter the shop's own etch factor: as said, or from measured grooves and earlier jobs."""
+    mean, spread = 0.0, term("etch_factor_correction").spread
+    if own is not None and own.factor is not None and own.factor_spread is not None:
+        mean, spread = own.factor, own.factor_spread
+    measured = learning.factors(commission)
+    if measured or mean or spread != term("etch_factor_correction").spread:
+        told = factor_learnt(
+            measured, prior_mean=mean, prior_spread=spread, error=learning.SECTION_ERROR
+        )
+        _correct(book, "etch_factor_correction", *told)
+        book.measured["etch_factor"] = "measured here"
+    if "etch_factor" in commission.values:
+        word = term("etch_factor_correction")
+        said = ranges.ways(word, word.quantity(1.0), learning.SECTION_ERROR)
+        book.put("etch_factor", commission.values["etch_factor"] * said, "measured here")
 
 
 def refuse_contradiction(book: Book, commission: Commission) -> None:
@@ -122,8 +159,7 @@ def _enter_moved(book: Book, moved: str) -> None:
     """Enter how the tray is moved: a motor's gain is a guess, and widens what the rate may be."""
     if moved == "rocked by motor":
         book.say("rocking_gain", ROCKING_GAIN, "assumed")
-        correction = term("rate_correction")
-        book.put("rate_correction", _rocked(), book.basis[correction.name])
+        book.put("rate_correction", _rocked(), book.basis["rate_correction"])
     else:
         book.say("rocking_gain", _by_hand(), "worked out")
 

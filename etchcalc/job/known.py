@@ -5,10 +5,10 @@ from pathlib import Path
 
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
-from etchcalc.job import baths
+from etchcalc.job import baths, calibrate, corrections, learning
 from etchcalc.job.commission import Commission
 from etchcalc.job.givens import Known
-from etchcalc.job.plan import Plan
+from etchcalc.job.plan import Plan, planned
 
 
 def known_to(root: Path, commission: Commission, name: str = "") -> Known:
@@ -27,7 +27,7 @@ def known_to(root: Path, commission: Commission, name: str = "") -> Known:
     BadInput
         The bath that the commission names has no log, or a faulty one.
     """
-    known = Known()
+    known = Known(corrections=corrections.opened(learning.file_of(root)), name=name)
     if commission.words["bath_is"] == "used and written down" and commission.words["bath_name"]:
         known = replace(known, bath=baths.state(_log(root, commission), without=name))
     return known
@@ -74,6 +74,26 @@ def enter_in_log(root: Path, plan: Plan, name: str, date: str) -> Path:
         log, commission=name, date=date, metal=metal, metal_removed=plan.middle("metal_removed")
     )
     baths.keep(log, path)
+    return path
+
+
+def keep_lesson(root: Path, plan: Plan, name: str, date: str) -> Path:
+    """Keep what the readings of a done commission taught, for the shop's next job.
+
+    Parameters are those of `enter_in_log`.
+
+    Raises
+    ------
+    BadInput
+        There is no reading yet, or the file of corrections is faulty.
+    """
+    if not plan.commission.readings:
+        raise BadInput("There is no gauge reading to learn from; add one first.")
+    unread = replace(plan.commission, readings=())
+    before = planned(unread, plan.drawing, None, plan.known)
+    alone = learning.from_readings(plan.commission, before.book, before.history, calibrate.ALONE)
+    path = learning.file_of(root)
+    corrections.kept(path, learning.entry(plan.commission, before.book, alone, name, date))
     return path
 
 

@@ -14,13 +14,12 @@ import numpy as np
 from etchcalc.core import formula, tables
 from etchcalc.core.units import Quantity, show
 from etchcalc.core.vocabulary import term
-from etchcalc.job import givens, ranges, steps, through
+from etchcalc.job import givens, learning, ranges, steps, through
 from etchcalc.job.book import Book
-from etchcalc.job.calibrate import Learnt, Reading, learnt
+from etchcalc.job.calibrate import Learnt, Reading
 from etchcalc.job.commission import Commission
 from etchcalc.job.drawing import Drawing
 from etchcalc.job.givens import NOTHING_MORE, Known
-from etchcalc.job.schema import GAUGED_ON, READING
 from etchcalc.process import rates
 
 # The results of a plan: the names that record.json and --json use. Meaning and unit stand in the
@@ -150,6 +149,11 @@ class Plan:
         early, late = ranges.ends(minutes)
         return np.array([early, minutes[:, 0], late])
 
+    @property
+    def readings(self) -> list[Reading]:
+        """The gauge readings and weighings as understood: the film is taken off."""
+        return learning.readings(self.commission, self.book)
+
     def worked_in(self, step: str) -> list[str]:
         """Return the names that formulas gave in one step of data/steps.toml, in order."""
         uses = steps.sequence(self.commission, self.known.bath is not None)
@@ -207,45 +211,9 @@ def planned(
     plan = _worked(commission, drawing, before, known)
     if not commission.readings:
         return plan
-    return _worked(commission, drawing, plan, known, _learnt(plan))
-
-
-def _learnt(plan: Plan) -> Learnt:
-    """Return what the commission's readings tell of the rate."""
-
-    def minutes_to(depths, wide: bool):
-        if plan.history:
-            return plan.history.minutes_to(depths, "field_width" if wide else "finest_line")[:, 0]
-        name = "field_fresh_rate" if wide else "fresh_rate"
-        inputs = {key: _middle(v) for key, v in plan.book.inputs(plan.book.uses[name]).items()}
-        deep = Quantity(depths, term("depth").unit)
-        rate = rates.fresh_rate(**{**inputs, "depth": deep}) * _middle(plan.book.values["tiring"])
-        return (deep / rate).to("min").magnitude
-
-    return learnt(
-        readings(plan.commission),
-        minutes_to,
-        plan.number("depth"),
-        prior=term("rate_correction").spread,
-        drift=plan.number("rate_drift") / 100,
-        gauge_error=plan.number("gauge_error"),
-    )
-
-
-def _middle(quantity):
-    return Quantity(float(np.ravel(quantity.magnitude)[0]), quantity.units)
-
-
-def readings(commission: Commission) -> list[Reading]:
-    """Return the gauge readings of a commission as understood: the film is taken off."""
-    found = []
-    for typed in commission.readings:
-        said = {name: term(name).read(typed[name]) for name in READING}
-        film = term("film_under_gauge").read(typed.get("film_under_gauge") or "0 mm")
-        deep = float((said["reading_depth"] - film).to(term("depth").unit).magnitude)
-        minutes = float(said["reading_time"].to("min").magnitude)
-        found.append(Reading(minutes, deep, typed.get("gauged_on") == GAUGED_ON[1]))
-    return found
+    _, spread = givens.prior(commission, known)
+    told = learning.from_readings(commission, plan.book, plan.history, spread)
+    return _worked(commission, drawing, plan, known, told)
 
 
 def _worked(

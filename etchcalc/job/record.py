@@ -11,7 +11,7 @@ from etchcalc.core.vocabulary import term
 from etchcalc.job import answers
 from etchcalc.job.advice import advice
 from etchcalc.job.placeholders import placeholders
-from etchcalc.job.plan import Plan, readings
+from etchcalc.job.plan import Plan
 
 SCHEMA = 1
 # Units of the results in pint's own words: what `etchcalc plan --json` promises.
@@ -153,11 +153,11 @@ def gauged(plan: Plan) -> list[dict]:
             "typed": typed,
             "minutes": _rounded(read.minutes),
             "depth": _rounded(read.depth),
-            "wide": read.wide,
+            "wide": read.kind == "field",
             "left_out": number in suspect,
         }
         for number, (typed, read) in enumerate(
-            zip(plan.commission.readings, readings(plan.commission), strict=True)
+            zip(plan.commission.readings, plan.readings, strict=True)
         )
     ]
 

@@ -34,7 +34,8 @@ PARTS = ("commission", "plate", "lines", "artwork", "bath", "tray", "paint", "fo
 FILES = {"file": "drawing", "temperature_log": "thermometer's log"}
 MUST = ("plate_width", "plate_height", "metal", "finest_line", "depth")
 READING = ("reading_time", "reading_depth")
-READING_KEYS = (*READING, "film_under_gauge", "gauged_on")
+READING_KEYS = (*READING, "film_under_gauge", "gauged_on", "weight_lost")
+SECTION = ("section_film", "section_line", "section_depth")
 GAUGED_ON = ("finest line", "wide field")
 OPTIONAL = ("etch_factor", "second_line", "second_depth", "hydrometer_reading", "copper_lost",
             "strip_share", "cleared_late")  # fmt: skip

@@ -6,8 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from etchcalc.core.faults import BadInput
+from etchcalc.core.units import Quantity, unit
 from etchcalc.job import advice, answers
-from etchcalc.job.calibrate import Learnt, Reading, learnt
+from etchcalc.job.calibrate import ALONE, Learnt, Reading, factor_learnt, learnt
 from etchcalc.job.commission_file import parsed, written
 from etchcalc.job.plan import planned
 
@@ -18,8 +19,10 @@ def straight(depths, wide):
     return depths / RATE * (1.25 if wide else 1.0)
 
 
-def taught(readings, prior=0.45, drift=0.05, gauge=0.02, depth=0.25) -> Learnt:
-    return learnt(readings, straight, depth, prior=prior, drift=drift, gauge_error=gauge)
+def taught(readings, prior=0.45, drift=0.05, gauge=0.02, depth=0.25, mean=0.0) -> Learnt:
+    return learnt(
+        readings, straight, depth, prior=prior, drift=drift, gauge_error=gauge, prior_mean=mean
+    )
 
 
 def test_nothing_gauged_leaves_the_prior():
@@ -68,8 +71,83 @@ def test_the_tenth_reading_moves_the_estimate_hardly():
 
 def test_a_wide_field_is_read_with_its_own_rate():
     line = taught([Reading(50, 0.1)])
-    field = taught([Reading(50, 0.08, wide=True)])  # a field runs 1.25 times slower here
+    field = taught([Reading(50, 0.08, "field")])  # a field runs 1.25 times slower here
     assert line.correction == pytest.approx(field.correction, rel=0.05)
+
+
+def test_a_weighing_is_the_mean_of_line_and_field():
+    # at 50 minutes the line is 0.1 mm deep, a field 0.08: their mean is 0.09
+    told = taught([Reading(50, 0.09, "mean")])
+    assert told.correction == pytest.approx(1.0)
+
+
+def test_a_reading_may_have_an_error_of_its_own():
+    # two alike are worth one whose error is √2 smaller; a hopeless one tells nothing
+    twice = taught([Reading(50, 0.12)] * 2)
+    better = taught([Reading(50, 0.12, error=0.02 / np.sqrt(2))])
+    assert better.correction == pytest.approx(twice.correction)
+    assert better.spread == pytest.approx(twice.spread)
+    assert taught([Reading(50, 0.3, error=50.0)]).spread == pytest.approx(taught([]).spread)
+    # the same depth is suspect or not, by what it is worth
+    good = [Reading(t, RATE * t) for t in (30, 50, 70)]
+    assert taught([*good, Reading(90, 0.08)]).suspect == (3,)
+    assert taught([*good, Reading(90, 0.08, error=0.08)]).suspect == ()
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(st.floats(-0.7, 0.7), st.floats(-0.02, 0.02))
+def test_earlier_jobs_move_the_prior(mean, off):
+    before = taught([], mean=mean)
+    assert np.log(before.correction) == pytest.approx(mean)
+    assert before.spread == pytest.approx(taught([]).spread)
+    # the weighted mean of two normal values again, about another place
+    gauge, rate = 1e-4, RATE * np.exp(mean)
+    told = taught(
+        [Reading(0.1 / rate, 0.1 * np.exp(off))], prior=0.01, drift=0.0, gauge=gauge, mean=mean
+    )
+    weight = 0.01**2 / (0.01**2 + (gauge / 0.1) ** 2)
+    assert np.log(told.correction) - mean == pytest.approx(weight * off, rel=0.05, abs=1e-6)
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(st.floats(0.1, 10.0), st.floats(0.05, 0.5), st.floats(0.02, 1.0))
+def test_alone_the_readings_are_believed_however_far_from_the_model(true, depth, prior_depth):
+    # three readings of one rate: 1/σ² = Σd²/gauge²; the model may be ten times too fast or too slow
+    gauge = 1e-3
+    deep = np.array([0.5, 0.75, 1.0]) * depth
+    readings = [Reading(d / (RATE * true), d) for d in deep]
+    told = taught(readings, prior=ALONE, drift=0.0, gauge=gauge, depth=prior_depth)
+    assert told.correction == pytest.approx(true, rel=0.01)
+    assert told.spread == pytest.approx(gauge / np.sqrt(np.sum(deep**2)), rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("gauge", "prior"), [(0.02, 0.45), (0.02, 0.6), (0.03, 0.45), (0.01, 0.45)]
+)
+def test_three_readings_halve_the_range_once_they_are_deep_enough(gauge, prior):
+    # without drift 1/σ² grows by Σd²/gauge², which halves the width at √3 of gauge/prior; with a
+    # drift of 5 % and the readings' own errors 1.8 is enough
+    rng = np.random.default_rng(20260210)
+    least = 1.8 * gauge / prior
+    widths = []
+    for _ in range(300):
+        true = RATE * np.exp(rng.normal(0, prior))
+        deep = np.array([0.8, 1.0, 1.2]) * rng.uniform(1.0, 1.1) * least / np.sqrt(3.08)
+        read = [Reading(d / true, max(d + rng.normal(0, gauge), 0.005)) for d in deep]
+        widths.append(taught(read, prior=prior, gauge=gauge).spread)
+    assert np.median(widths) <= taught([], prior=prior, gauge=gauge).spread / 2
+
+
+def test_sections_correct_the_etch_factor():
+    # the same as a joint normal distribution conditioned on what was measured (numpy's solver)
+    measured, mean, spread, error = [0.8, 1.1, 0.9], 0.05, 0.195, 0.08
+    told = spread**2 + error**2 * np.eye(3)
+    gain = np.linalg.solve(told, np.full(3, spread**2))
+    correction, left = factor_learnt(measured, prior_mean=mean, prior_spread=spread, error=error)
+    assert np.log(correction) == pytest.approx(mean + gain @ (np.log(measured) - mean))
+    assert left == pytest.approx(np.sqrt(spread**2 - gain @ np.full(3, spread**2)))
+    none = factor_learnt([], prior_mean=mean, prior_spread=spread, error=error)
+    assert none == pytest.approx((np.exp(mean), spread))
 
 
 def test_a_blocked_line_is_flagged_and_left_out():
@@ -143,6 +221,19 @@ def test_read_as_bare_metal_the_job_would_stop_at_some_015_instead_of_025():
     told = taught([Reading(60, 0.13)], prior=50.0, drift=0.0, gauge=1e-4)
     minutes = 0.25 / (RATE * told.correction)
     assert 0.080 / 60 * minutes == pytest.approx(0.25 * 0.080 / 0.13, rel=0.01)
+
+
+def test_three_readings_of_a_four_hour_job_bring_it_within_a_quarter():
+    # the truth: 0.25 mm in four hours, evenly; read each hour, one standard deviation off or on
+    for signs in ((0, 0, 0), (1, 1, 1), (-1, -1, -1), (1, -1, 1)):
+        commission = parsed(FOUR_HOURS)
+        for hour, sign in zip((1, 2, 3), signs, strict=True):
+            deep = f"{0.25 * hour / 4 + 0.02 * sign:.4f} mm"
+            commission = commission.with_reading(reading(f"{hour} h", deep))
+        time = planned(commission).figures("etch_time")["etch_time"]
+        assert time.low / time.value >= 0.75
+        assert time.high / time.value <= 1.25
+        assert time.low <= Quantity(4, unit("hour")) <= time.high
 
 
 def test_a_reading_narrows_every_time_and_rests_on_your_own_plates():
