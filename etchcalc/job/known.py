@@ -9,6 +9,7 @@ from etchcalc.job import baths, calibrate, corrections, learning
 from etchcalc.job.commission import Commission
 from etchcalc.job.givens import Known
 from etchcalc.job.plan import Plan, planned
+from etchcalc.job.shop import shop_folder
 
 
 def known_to(root: Path, commission: Commission, name: str = "") -> Known:
@@ -27,10 +28,26 @@ def known_to(root: Path, commission: Commission, name: str = "") -> Known:
     BadInput
         The bath that the commission names has no log, or a faulty one.
     """
-    known = Known(corrections=corrections.opened(learning.file_of(root)), name=name)
-    if commission.words["bath_is"] == "used and written down" and commission.words["bath_name"]:
-        known = replace(known, bath=baths.state(_log(root, commission), without=name))
-    return known
+    lessons = corrections.opened(learning.file_of(root))
+    return Known(_bath(root, commission, name), lessons, name)
+
+
+def _bath(root: Path, commission: Commission, name: str) -> baths.State | None:
+    words = commission.words
+    if words["bath_is"] != "used and written down" or not words["bath_name"]:
+        return None
+    return baths.state(_log(root, commission), without=name)
+
+
+def known_to_file(path: Path, commission: Commission) -> Known:
+    """Return what is known beside a commission's file: all that its shop knows, if it lies in one.
+
+    A file that lies elsewhere is planned by itself, but for the log of a bath that it names.
+    """
+    folder = path.resolve().parent
+    if folder.parent.name == "commissions":
+        return known_to(folder.parents[1], commission, folder.name)
+    return Known(bath=_bath(shop_folder(), commission, ""))
 
 
 def enter_in_log(root: Path, plan: Plan, name: str, date: str) -> Path:

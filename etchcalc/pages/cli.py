@@ -16,6 +16,7 @@ from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.job import advice, answers, commission_file, drawing, shop
 from etchcalc.job import record as records
+from etchcalc.job.known import known_to_file
 from etchcalc.job.plan import planned
 from etchcalc.pages import sheet
 
@@ -72,12 +73,12 @@ def _parser() -> argparse.ArgumentParser:
 
 def _plan(options: argparse.Namespace) -> int:
     if options.file is None:
-        order = commission_file.parsed(
-            shop.demo_files()["commission.toml"].decode(), shop.demo_folder()
-        )
+        text = shop.demo_files()["commission.toml"].decode()
+        order, known = commission_file.parsed(text, shop.demo_folder()), None
     else:
         order = commission_file.opened(options.file)
-    plan = planned(order, drawing.measured(order))
+        known = known_to_file(options.file, order)
+    plan = planned(order, drawing.measured(order), known=known)
     if options.json:
         print(sheet.json_text(records.record(plan)), end="")
     else:
