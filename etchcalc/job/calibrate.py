@@ -43,11 +43,6 @@ class Reading:
     kind: str = "line"
     error: float | None = None
 
-    @property
-    def wide(self) -> bool:
-        """Whether it was read in a wide field."""
-        return self.kind == "field"
-
 
 @dataclass(frozen=True)
 class Learnt:

@@ -122,8 +122,16 @@ class Plan:
         inputs = ((term(n).words, show(self.middle(n), term(n).kind, count=4)) for n in known)
         result = show(self.middle(name), term(name).kind, count=4)
         entry = term(name)
+        sources = tuple(tables.source(key).citation for key in through.SOURCES)
         return formula.Working(
-            name, entry.words, entry.meaning, tuple(inputs), (), self.book.methods[name], result, ()
+            name,
+            entry.words,
+            entry.meaning,
+            tuple(inputs),
+            (),
+            self.book.methods[name],
+            result,
+            sources,
         )
 
     def depth_against_time(self, depths) -> np.ndarray:

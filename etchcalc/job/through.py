@@ -18,6 +18,7 @@ GRID = 7
 BEYOND = 8.0  # °C that a way may lie beside the history's middle
 HOT = ("transport_velocity", "reaction_velocity", "density_rise", "viscosity", "ferric_diffusivity",
        "ferric_concentration")  # fmt: skip
+SOURCES = ("turnover", "first_order_tiring")
 METHOD = (
     "time summed over 24 slices of the depth, in each the rate at the temperature of the bath when the "
     "groove gets there, and falling with the ferric left"
