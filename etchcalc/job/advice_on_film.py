@@ -1,5 +1,7 @@
 """What to know of the film, the lines and the forecast, and the ways out."""
 
+from itertools import pairwise
+
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.job.answers import Advice, shown, too_deep
@@ -116,6 +118,23 @@ def _second(plan: Plan) -> Advice | None:
     )
 
 
+def _shallower(plan: Plan) -> Advice | None:
+    """Query a reading that is shallower than one before it by more than two gaugings differ."""
+    scatter = 2 * 2**0.5 * plan.number("gauge_error")
+    told = [(i, r) for i, r in enumerate(plan.readings, 1) if r.kind == "line"]
+    for (first, before), (second, after) in pairwise(sorted(told, key=lambda t: t[1].minutes)):
+        if before.depth - after.depth > scatter:
+            less = show(
+                term("depth").quantity(before.depth - after.depth), "fine", plan.commission.units
+            )
+            return Advice(
+                "shallower",
+                f"Gauge reading {second} is {less} shallower than reading {first}, more than two gaugings "
+                "differ by: metal does not grow back, so gauge both places again and take back the wrong one.",
+            )
+    return None
+
+
 def _late(plan: Plan) -> Advice | None:
     if "late_depth" not in plan.book.values:
         return None
@@ -187,6 +206,7 @@ RULES = (
     _fields_lag,
     _second,
     _suspect,
+    _shallower,
     _gauged,
     _late,
 )

@@ -142,14 +142,15 @@ class _Job:
         # how much of each reading is a wide field's depth
         self.fields = np.array([_FIELDS[r.kind] for r in readings])
         self.before, self.precision = np.array([prior_mean, 0.0]), np.diag(spreads**-2.0)
-        most = 4 * max([depth, *self.deep])
-        # where the model is far too fast, its depths must still reach the times of reading
-        reach = minutes_to(most * 2.0 ** np.arange(12), False)
-        most *= 2.0 ** np.argmax(reach > 2 * max([0.0, *self.minutes]))
-        self.depths = np.concatenate([[0.0], np.geomspace(most / 1000, most, 60)])
-        self.times = [
-            np.concatenate([[0.0], minutes_to(self.depths[1:], of)]) for of in (False, True)
-        ]
+        least, last = 4e-3 * max([depth, *self.deep]), max([0.0, *self.minutes])
+        for doubled in range(7):  # where the model is far too fast, until it reaches the last time
+            points = 60 + 6 * doubled
+            self.depths = np.array([0.0, *np.geomspace(least, 1000 * least * 2**doubled, points)])
+            self.times = [
+                np.concatenate([[0.0], minutes_to(self.depths[1:], of)]) for of in (False, True)
+            ]
+            if not self.times[0][-1] < 2 * last:
+                break
         self.stop = float(np.interp(depth, self.depths, self.times[0]))
 
     def foretold(self, state: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

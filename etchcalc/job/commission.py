@@ -80,6 +80,13 @@ class Commission:
         name = self.words.get("file")
         return self.folder / name if name and self.folder else None
 
+    @property
+    def files(self) -> dict[str, Path]:
+        """The files beside the commission, by what they are."""
+        if not self.folder:
+            return {}
+        return {FILES[k]: self.folder / self.words[k] for k in FILES if self.words.get(k)}
+
     def status(self, name: str) -> str:
         """Return what a quantity rests on: said by the maker, or the start value's own status."""
         if name == "etch_factor":

@@ -250,7 +250,7 @@ def json_text(record: dict) -> str:
 def save(plan: Plan, folder: Path, saved: str = "") -> Path:
     """Save the worked record of a plan into a folder and return the page's path.
 
-    Writes the drawing, record.html and last record.json, each whole.
+    Writes the drawing, the thermometer's log, record.html and last record.json, each whole.
 
     Raises
     ------
@@ -262,15 +262,14 @@ def save(plan: Plan, folder: Path, saved: str = "") -> Path:
     record = records.record(plan, saved)
     preview = plan.drawing.preview if plan.drawing else b""
     html = page(record, preview, figures.time_against_temperature(plan))
-    artwork = plan.commission.artwork
-    if artwork is not None:
-        target = folder / artwork.name
-        if not (target.exists() and target.samefile(artwork)):
+    for what, path in plan.commission.files.items():
+        target = folder / path.name
+        if not (target.exists() and target.samefile(path)):
             try:
-                content = artwork.read_bytes()
+                content = path.read_bytes()
             except OSError as fault:
                 raise BadInput(
-                    f"The drawing {artwork.name} cannot be read ({fault.strerror}); copy it beside the commission again."
+                    f"The {what} {path.name} cannot be read ({fault.strerror}); copy it beside the commission again."
                 ) from None
             shop.write_whole(target, content)
     shop.write_whole(folder / "record.html", html.encode())

@@ -167,3 +167,11 @@ def test_two_depths_on_one_plate(order):
 
 def test_the_trays_name_says_what_and_how_large(order):
     assert learning.tray_name(order) == "polypropylene 330 × 250 mm"
+
+
+def test_a_reading_a_little_shallower_is_taken_and_a_lot_is_queried(order):
+    # gauge error 0.02 mm: two gaugings differ by more than 0.057 mm once in twenty times
+    for second, queried in (("0.12 mm", False), ("0.06 mm", True)):
+        plan = planned(gauged(order, ("30 min", "0.13 mm"), ("40 min", second)))
+        assert ("shallower" in {a.key for a in advice.advice(plan)}) == queried
+        assert len(plan.readings) == 2

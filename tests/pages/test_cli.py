@@ -181,7 +181,7 @@ def test_work_says_what_is_missing_or_wrong(capsys):
     assert cli.main(["work", "nonsense"]) == 2
     assert "etchcalc work" in capsys.readouterr().err
     assert cli.main(["work", "ferric_left", "ferric_used=3 g"]) == 2
-    assert "ferric_in_bath is missing" in capsys.readouterr().err
+    assert "crystals_when_fresh is missing" in capsys.readouterr().err
 
 
 def test_work_without_a_name_lists_all(capsys):
