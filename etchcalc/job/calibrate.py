@@ -18,7 +18,8 @@ import numpy as np
 SUSPECT = 3.0  # standard deviations from what the other readings foretell
 # A prior so wide that the readings speak alone: what is kept of a job for the shop's next ones.
 ALONE = 3.0
-STEPS = 20  # at most; a few are enough near the model
+STEPS = 30  # at most; a few are mostly enough
+MOST = 6.0  # ln of a correction beyond what can be meant
 _FIELDS = {"line": 0.0, "mean": 0.5, "field": 1.0}
 
 
@@ -132,6 +133,12 @@ def factor_learnt(
     return float(np.exp(told / precision)), float(precision**-0.5)
 
 
+def _reached(depths: np.ndarray, minutes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return minutes and depths from the metal's face on, until the bath is spent."""
+    ever = np.isfinite(minutes)
+    return np.concatenate([[0.0], minutes[ever]]), np.concatenate([[0.0], depths[ever]])
+
+
 class _Job:
     """The readings against the model's own depth at a time, found by interpolation."""
 
@@ -142,16 +149,15 @@ class _Job:
         # how much of each reading is a wide field's depth
         self.fields = np.array([_FIELDS[r.kind] for r in readings])
         self.before, self.precision = np.array([prior_mean, 0.0]), np.diag(spreads**-2.0)
-        least, last = 4e-3 * max([depth, *self.deep]), max([0.0, *self.minutes])
-        for doubled in range(7):  # where the model is far too fast, until it reaches the last time
-            points = 60 + 6 * doubled
-            self.depths = np.array([0.0, *np.geomspace(least, 1000 * least * 2**doubled, points)])
-            self.times = [
-                np.concatenate([[0.0], minutes_to(self.depths[1:], of)]) for of in (False, True)
-            ]
-            if not self.times[0][-1] < 2 * last:
-                break
-        self.stop = float(np.interp(depth, self.depths, self.times[0]))
+        most = 4 * max([depth, *self.deep])
+        depths = np.geomspace(most / 1000, most, 60)
+        self.curves = [_reached(depths, minutes_to(depths, of)) for of in (False, True)]
+        self.stop = float(np.interp(depth, *self.curves[0][::-1]))
+        # a as each reading tells it alone: the search begins where the model's depth still moves
+        # with time, which it does not where its bath was spent long before the reading
+        line, field = (np.interp(self.deep, *curve[::-1]) for curve in self.curves)
+        model = np.maximum(line + self.fields * (field - line), 1e-9)
+        self.begun = np.clip(np.log(model / self.minutes), -MOST, MOST)
 
     def foretold(self, state: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Return the depth at each reading for (a, b), and how it moves with each of them."""
@@ -163,13 +169,15 @@ class _Job:
         return at, (1000 * (above - at))[:, None] * design
 
     def _depth_at(self, minutes: np.ndarray) -> np.ndarray:
-        line, field = (np.interp(minutes, times, self.depths) for times in self.times)
+        line, field = (np.interp(minutes, *curve) for curve in self.curves)
         return line + self.fields * (field - line)
 
     def posterior(self, kept: list[int]) -> tuple[np.ndarray, np.ndarray]:
         """Return mean and covariance of (a, b) after some of the readings (Gauss and Newton)."""
-        state, covariance = self.before, np.linalg.inv(self.precision)
-        for _ in range(STEPS if kept else 0):
+        if not kept:
+            return self.before, np.linalg.inv(self.precision)
+        state = np.array([np.min(self.begun[kept]), 0.0])
+        for _ in range(STEPS):
             depth, slope = (found[kept] for found in self.foretold(state))
             weight = slope.T / self.errors[kept] ** 2
             covariance = np.linalg.inv(self.precision + weight @ slope)

@@ -121,6 +121,23 @@ def test_alone_the_readings_are_believed_however_far_from_the_model(true, depth,
     assert told.spread == pytest.approx(gauge / np.sqrt(np.sum(deep**2)), rel=0.02)
 
 
+def spent_at_03(depths, wide):
+    """Minutes in a bath that slows with the ferric it has left, and has none at 0.3 mm."""
+    left = np.maximum(1 - depths / 0.3, 0.0)
+    return np.where(left > 0, -0.3 / RATE * np.log(np.maximum(left, 1e-12)), np.inf)
+
+
+@pytest.mark.parametrize(("model", "mean"), [(straight, 1.5), (spent_at_03, 0.0)])
+def test_a_job_much_slower_than_believed_is_not_overheard(model, mean):
+    # no drift and a fine gauge: the correction is the model's minutes over those it took
+    told = learnt(
+        [Reading(900, 0.1)], model, 0.25, prior=0.45, drift=0.0, gauge_error=1e-4, prior_mean=mean
+    )
+    minutes = 50 if model is straight else -150 * np.log(2 / 3)
+    assert told.correction == pytest.approx(minutes / 900, rel=0.01)
+    assert told.spread < 0.01
+
+
 @pytest.mark.parametrize(
     ("gauge", "prior"), [(0.02, 0.45), (0.02, 0.6), (0.03, 0.45), (0.01, 0.45)]
 )
