@@ -10,6 +10,7 @@ import numpy as np
 
 from etchcalc.core.units import Quantity, clock, figures, show
 from etchcalc.core.vocabulary import term
+from etchcalc.job import ranges
 from etchcalc.job.plan import Plan
 
 
@@ -131,6 +132,53 @@ def tilt_reason(plan: Plan) -> str:
     if plan.number("pooling_interval") < plan.number("tilt_habit"):
         return f"{every}: by then spent liquor fills a third of the gap under the plate."
     return f"{every}, by habit; spent liquor takes {pool} to fill a third of the gap."
+
+
+def range_reason(plan: Plan) -> str:
+    """Return what the range of the time comes from most, as a sentence; "" where there is none."""
+    ways = plan.book.values["etch_time"].to(term("etch_time").unit).magnitude
+    found = ranges.shares(np.broadcast_to(ways, ranges.WAYS + 1))
+    told = [(name, share) for name, share in found.items() if share > 0.1][:2]
+    if not told:
+        return ""
+    words = [
+        f"{SAID.get(name, term(name).words)} ({figures(100 * share, 2)} %)" for name, share in told
+    ]
+    more = "gauge early: each reading narrows it" if told[0][0] == "rate_correction" else (
+        "a better thermometer narrows it" if told[0][0] == "temperature" else "measure that better first"
+    )  # fmt: skip
+    return f"The range of the time comes mostly from {' and '.join(words)}; {more}."
+
+
+def strip_guide(plan: Plan) -> list[str]:
+    """Return how to take a test strip in the first half hour of a new shop, with its figures."""
+    units = plan.commission.units
+    rate, field = (plan.middle(n) for n in ("fresh_rate", "field_fresh_rate"))
+    times = [term("reading_time").quantity(float(m)) for m in (15, 30)]
+    deep = [[show(speed * time, "fine", units) for time in times] for speed in (rate, field)]
+    film = (
+        shown(plan, "film_line")
+        if plan.number("film_line") > 0
+        else shown(plan, "narrowest_film_line")
+    )
+    return [
+        f"Cut a strip of the job's own sheet; coat, expose and develop on it three lines of {film} on the film, "
+        "and one field as wide as your gauge's tip and more. Measure the lines on the film with a glass.",
+        "Stop out its back and edges; lay it in the job's own bath, as the plates will lie.",
+        f"Lift and gauge after 15 min and after 30 min: by this plan the line is then {deep[0][0]} and {deep[0][1]} deep, "
+        f"the field {deep[1][0]} and {deep[1][1]}; to half or twice that is usual before any reading.",
+        "Enter each reading here, said on line or field. A tip wider than the line does not reach its floor: gauge the field.",
+        "Strip it, and with a glass measure how wide the line has become at its top, beside its width on the film and its "
+        "depth: enter that as a measured groove, for the etch factor.",
+    ]
+
+
+SAID = {
+    "rate_correction": "the rate itself",
+    "temperature": "the bath's temperature",
+    "etch_factor_correction": "the etch factor",
+    "spent_place": "how far the bath is spent",
+}
 
 
 def plates_left(plan: Plan) -> str:

@@ -63,6 +63,8 @@ class Plan:
     known : Known
     history : History or None
         How the bath's temperature goes, where it is not kept.
+    before : Plan or None
+        The plan before any reading, where there are readings.
     """
 
     commission: Commission
@@ -71,6 +73,7 @@ class Plan:
     told: Learnt | None = None
     known: Known = NOTHING_MORE
     history: through.History | None = None
+    before: "Plan | None" = None
 
     def middle(self, name: str):
         """Return the middle of a value, a scalar in the metric unit of its kind."""
@@ -221,7 +224,7 @@ def planned(
         return plan
     _, spread = givens.prior(commission, known)
     told = learning.from_readings(commission, plan.book, plan.history, spread)
-    return _worked(commission, drawing, plan, known, told)
+    return replace(_worked(commission, drawing, plan, known, told), before=plan)
 
 
 def _worked(

@@ -71,6 +71,29 @@ def ways(term: Term, quantity, spread: float | None = None):
     return Quantity(np.clip(spread_out, term.low, term.high), term.unit)
 
 
+def shares(magnitudes: np.ndarray) -> dict[str, float]:
+    """Return which uncertain inputs the range of a value comes from, the greatest first.
+
+    Parameters
+    ----------
+    magnitudes : array of shape (1 + WAYS,)
+        Above 0.
+
+    Returns
+    -------
+    dict of str to float
+        Share of the variance of the logarithm that goes with each input's scores; the columns are
+        uncorrelated, so the shares add up to at most 1.
+    """
+    if not np.all(np.isfinite(magnitudes)) or np.ptp(magnitudes) == 0:
+        return {}
+    spread = np.log(magnitudes[1:])
+    together = (spread - spread.mean()) @ scores()[1:]
+    part = together**2 / (WAYS**2 * spread.var() * scores()[1:].var(axis=0))
+    order = np.argsort(part)[::-1]
+    return {UNCERTAIN[i]: float(part[i]) for i in order}
+
+
 def ends(magnitudes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Return the ends of the 90 % range of arrays whose last axis is the ways."""
     return share_of(magnitudes, LOW), share_of(magnitudes, HIGH)

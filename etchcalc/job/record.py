@@ -13,7 +13,7 @@ from etchcalc.job.advice import advice
 from etchcalc.job.placeholders import placeholders
 from etchcalc.job.plan import Plan
 
-SCHEMA = 1
+SCHEMA = 2
 # Units of the results in pint's own words: what `etchcalc plan --json` promises.
 _UNITS = {
     "fine": "mm", "size": "mm", "area": "cm^2", "volume": "L", "little volume": "mL", "mass": "g",
@@ -115,6 +115,7 @@ def record(plan: Plan, saved: str = "") -> dict:
         "advice": [asdict(a) for a in advice(plan)],
         "results": results(plan),
         "depth_against_time": curve(plan),
+        "before_any_reading": curve(plan.before) if plan.before else None,
         "readings": gauged(plan),
         "steps": steps(plan),
         "files": {commission.words["file"]: plan.drawing.digest} if plan.drawing else {},
@@ -141,6 +142,7 @@ def pictured(plan: Plan) -> dict:
         "understood": {name: _understood(plan, name) for name in named},
         "results": results(plan, "undercut", "greatest_depth", "narrowest_line", "gauge_time"),
         "depth_against_time": curve(plan),
+        "before_any_reading": curve(plan.before) if plan.before else None,
         "readings": gauged(plan),
     }
 

@@ -12,7 +12,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
              "hydrometer_reading", "reading_temperature", "hydrometer_error", "copper_lost",
              "sample_volume", "strip_share", "practical_stop"),
     "tray": ("tray_length", "tray_width", "liquid_depth", "spacer_height", "touching_margin",
-             "heater_cover", "plate_gap", "tilt_habit", "heater_rating", "heater_volume", "lid_cover",
+             "heater_cover", "plate_gap", "tilt_habit", "look_interval", "look_pause", "heater_rating", "heater_volume", "lid_cover",
              "room_temperature", "starting_temperature", "wanted_warm_up_time", "heater_margin"),
     "paint": ("coats", "coat_thickness", "stop_out_solids", "fill_solids", "paint_loss"),
     "forecast": ("chance_too_deep", "gauge_error", "rate_drift", "cleared_late"),

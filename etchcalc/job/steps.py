@@ -140,7 +140,7 @@ HEAT = (
     use("evaporation_rate"),
     use("heater_bared_time"),
 )
-WATER = (use("water_lost", time_kept_warm="etch_time"),)
+WATER = (use("bench_time"), use("water_lost", time_kept_warm="bench_time"))
 FILM = (
     use("usual_etch_factor", line_width="finest_line"),
     use("etch_factor"),

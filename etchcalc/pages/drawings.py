@@ -225,6 +225,7 @@ def fan(
     says: dict[str, str],
     ticks: list[tuple[float, str]],
     points: Sequence[tuple[float, float]] = (),
+    before: Sequence = (),
 ) -> str:
     """Return depth against time with its range.
 
@@ -244,6 +245,8 @@ def fan(
         Depth axis: mm and what stands there.
     points : list of (float, float)
         Gauge readings: minutes and depth in mm.
+    before : sequence of arrays of shape (n,)
+        Minutes to those depths at the ends of the range before any reading.
     """
     depths, early, middle, late = (
         np.asarray(a, dtype=float) for a in (depths, early, middle, late)
@@ -285,6 +288,11 @@ def fan(
         f"<path class='etch-gauge' d='M{at_gauge:.1f} {base:.1f}V{order + 4:.1f}' stroke='{_c('ink')}'/>"
         f"<path d='M{at_gauge - 5:.1f} {order + 11:.1f}l5 -8l5 8z' fill='{_c('ink')}'/>",
         *(
+            f"<path class='etch-before' d='M{path(line(np.asarray(end, dtype=float)))}' fill='none' "
+            f"stroke='{_c('muted')}' stroke-dasharray='2 4'/>"
+            for end in before
+        ),
+        *(
             f"<circle class='etch-reading' cx='{float(x(t)):.1f}' cy='{float(y(d)):.1f}' r='4' fill='{_c('ink')}'/>"
             for t, d in points
         ),
@@ -302,6 +310,8 @@ def fan(
     )
     title = f"Depth against time: {says['gauge']}, {says['ordered']}"
     text = f"Done between {clock(at[0])} and {clock(at[2])}, at about {clock(at[1])}; nine jobs in ten lie in the band."
+    if len(before):
+        text += " Dotted: the range before any reading."
     return _svg(FAN_WIDTH, FAN_HEIGHT, title, text, body, "fan")
 
 

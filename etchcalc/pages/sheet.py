@@ -103,7 +103,8 @@ def pictures(record: dict) -> tuple[str, str]:
     gauge = record["results"]["gauge_time"]["value"]
     system = record["words"]["units"]
     points = [(r["minutes"], r["depth"]) for r in record["readings"] if not r["wide"]]
-    fan = fan_picture(record["depth_against_time"], ordered, gauge, system, points)
+    before = record.get("before_any_reading")
+    fan = fan_picture(record["depth_against_time"], ordered, gauge, system, points, before)
     return groove_of(record), fan
 
 
@@ -141,11 +142,17 @@ def groove_picture(
 
 
 def fan_picture(
-    curve: dict, ordered: float, gauge: float, system: str, points: list[tuple[float, float]]
+    curve: dict,
+    ordered: float,
+    gauge: float,
+    system: str,
+    points: list[tuple[float, float]],
+    before: dict | None = None,
 ) -> str:
     """Return depth against time for a record's curve; ordered depth in mm, gauge in minutes.
 
-    Points are gauge readings of the finest line: minutes and depth in mm.
+    Points are gauge readings of the finest line: minutes and depth in mm; before is the curve
+    before any reading.
     """
     most = curve["depth"][-1]
     per = {"metric": 1.0}.get(system, 0.0254)
@@ -164,6 +171,7 @@ def fan_picture(
     return drawings.fan(
         depths=np.array(curve["depth"]), early=curve["early"], middle=curve["middle"], late=curve["late"],
         ordered=ordered, gauge=gauge, says=says, ticks=ticks, points=points,
+        before=[before["early"], before["late"]] if before else [],
     )  # fmt: skip
 
 

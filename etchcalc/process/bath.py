@@ -80,11 +80,7 @@ def spent_share(*, ferric_left, crystals_when_fresh):
 @formula(source="discard")
 def plates_to_come(*, ferric_left, crystals_when_fresh, practical_stop, ferric_used, plate_count):
     """Return how many further plates like this the bath does before it is refreshed."""
-    return (
-        plate_count
-        * (ferric_left - (1 - practical_stop) * crystals_when_fresh)
-        / ferric_used
-    )
+    return plate_count * (ferric_left - (1 - practical_stop) * crystals_when_fresh) / ferric_used
 
 
 @formula(source="stoichiometry")

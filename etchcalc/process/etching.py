@@ -40,6 +40,12 @@ def etch_time(*, depth, etch_rate):
 
 
 @formula(source="geometry")
+def bench_time(*, etch_time, look_interval, look_pause):
+    """Return the time on the clock: the plate does not etch while it is rinsed and looked at."""
+    return etch_time + np.floor((etch_time / look_interval).to(ONE)) * look_pause
+
+
+@formula(source="geometry")
 def field_depth(*, etch_time, field_rate):
     """Return how deep a wide field is when the finest line is done."""
     return etch_time * field_rate

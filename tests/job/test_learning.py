@@ -175,3 +175,17 @@ def test_a_reading_a_little_shallower_is_taken_and_a_lot_is_queried(order):
         plan = planned(gauged(order, ("30 min", "0.13 mm"), ("40 min", second)))
         assert ("shallower" in {a.key for a in advice.advice(plan)}) == queried
         assert len(plan.readings) == 2
+
+
+def test_what_the_range_comes_from_and_the_plan_before_any_reading(order):
+    plan = planned(order)
+    assert answers.range_reason(plan).startswith(
+        "The range of the time comes mostly from the rate itself"
+    )
+    told = planned(gauged(order, ("60 min", "0.1 mm")))
+    assert told.before.number("etch_time") == plan.number("etch_time")
+    assert plan.before is None
+    guide = " ".join(answers.strip_guide(plan))
+    # a line drawn as wide as the film of the job, gauged twice in the first half hour
+    assert f"{plan.number('film_line'):.2f} mm on the film" in guide.replace(" ", " ")
+    assert "15 min" in guide and "30 min" in guide

@@ -83,3 +83,15 @@ def test_the_ends_leave_out_five_percent_each():
     table = np.vstack([ways, 2 * ways])
     low, high = ranges.ends(table)
     assert low == pytest.approx([0.05, 0.1]) and high == pytest.approx([0.95, 1.9])
+
+
+def test_shares_of_a_range_are_those_of_its_inputs():
+    # ln y = 0.4 z1 + 0.3 z2: the variance is shared 16 to 9 (independent scores)
+    scores = ranges.scores()
+    one, two = (scores[:, ranges.UNCERTAIN.index(n)] for n in ("rate_correction", "temperature"))
+    found = ranges.shares(np.exp(0.4 * one + 0.3 * two))
+    assert list(found)[:2] == ["rate_correction", "temperature"]
+    assert found["rate_correction"] == pytest.approx(16 / 25, abs=0.01)
+    assert found["temperature"] == pytest.approx(9 / 25, abs=0.01)
+    assert sum(found.values()) == pytest.approx(1, abs=0.02)
+    assert ranges.shares(np.full(ranges.WAYS + 1, 3.0)) == {}

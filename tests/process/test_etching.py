@@ -76,3 +76,15 @@ def test_the_accepted_share_of_the_ways_is_too_deep_at_gauging(ways, chance):
 def test_a_single_time_is_returned():
     gauge = etching.gauge_time(too_deep_time=read("90 min"), chance_too_deep=read("5 %"))
     assert np.ravel(gauge.to(MINUTE).magnitude) == pytest.approx([90.0])
+
+
+@pytest.mark.parametrize(
+    ("minutes", "clock"), [(50, 50), (60, 63), (130, 136), (240, 252)]
+)  # a look of 3 minutes at each whole hour in the bath
+def test_looks_and_rinses_take_their_time_on_the_clock(minutes, clock):
+    found = etching.bench_time(
+        etch_time=Quantity(float(minutes), unit("min")),
+        look_interval=read("60 min"),
+        look_pause=read("3 min"),
+    )
+    assert value(found, "min") == pytest.approx(clock)

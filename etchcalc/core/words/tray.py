@@ -19,6 +19,9 @@ WORDS: tuple[Term, ...] = (
          **PRACTICE),
     Term("plate_gap", "size", "gap between plates in the tray", 0, 100, 10, **PRACTICE),
     Term("tilt_habit", "time", "longest time between tiltings", 1, 120, 15, **PRACTICE),
+    Term("look_interval", "time", "time in the bath between looks", 5, 600, 60, **PRACTICE),
+    Term("look_pause", "time", "time out of the bath at each look: rinse, look, clear, put back", 0, 120, 3, **PRACTICE),
+    Term("bench_time", "time", "time on the clock to the ordered depth, looks and rinses counted"),
     Term("tilt_interval", "time", "time between tiltings of the tray"),
     Term("pooling_interval", "time", "time in which spent liquor fills a third of the gap"),
     # heat and level
