@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import optimize
 
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import Quantity, unit
@@ -136,6 +137,23 @@ def test_a_job_much_slower_than_believed_is_not_overheard(model, mean):
     minutes = 50 if model is straight else -150 * np.log(2 / 3)
     assert told.correction == pytest.approx(minutes / 900, rel=0.01)
     assert told.spread < 0.01
+
+
+def test_deeper_than_the_model_says_that_the_bath_can_go():
+    # the most likely correction by scipy's minimiser; ours reads the model off depths 12 % apart
+    found = optimize.minimize_scalar(
+        lambda a: (a / 0.45) ** 2 + ((0.3 * (1 - np.exp(-0.4 * np.exp(a))) - 0.32) / 0.02) ** 2,
+        bounds=(-2, 4), method="bounded",
+    )  # fmt: skip
+    told = learnt([Reading(60, 0.32)], spent_at_03, 0.25, prior=0.45, drift=0.0, gauge_error=0.02)
+    assert np.log(told.correction) == pytest.approx(found.x, abs=0.2)
+    assert told.spread < 0.4
+
+
+def test_two_readings_that_contradict_each_other_are_taken_in_the_mean():
+    # 0.02 and 0.30 mm at 900 minutes: 0.16 mm, where 1.8 mm was believed
+    told = taught([Reading(900, 0.02), Reading(900, 0.30)], prior=ALONE, drift=0.0, gauge=1e-3)
+    assert told.correction == pytest.approx(0.16 / 1.8, rel=0.01)
 
 
 @pytest.mark.parametrize(
