@@ -72,7 +72,6 @@ def learnt(
     prior: float,
     drift: float,
     gauge_error: float,
-    prior_mean: float = 0.0,
 ) -> Learnt:
     """Return the correction of the rate after some readings.
 
@@ -84,20 +83,18 @@ def learnt(
     depth : float
         Ordered depth of the finest line in mm.
     prior : float
-        Spread of ln(rate) before any reading; `ALONE` for what the readings tell by themselves.
+        Spread of ln(rate) before any reading, about the model (or what earlier jobs made of it); `ALONE` for what the readings tell by themselves.
     drift : float
         Standard deviation of the drift of ln(rate) through the job.
     gauge_error : float
         Standard deviation in mm of a reading that says none of its own.
-    prior_mean : float
-        ln of the rate's correction that the shop's own earlier jobs expect.
 
     Returns
     -------
     Learnt
     """
     spreads = np.array([prior, max(drift, 1e-6)])
-    job = _Job(readings, minutes_to, depth, spreads, gauge_error, prior_mean)
+    job = _Job(readings, minutes_to, depth, spreads, gauge_error)
     kept = list(range(len(readings)))
     while (worst := job.worst(kept)) is not None:
         kept.remove(worst)
@@ -142,13 +139,13 @@ def _reached(depths: np.ndarray, minutes: np.ndarray) -> tuple[np.ndarray, np.nd
 class _Job:
     """The readings against the model's own depth at a time, found by interpolation."""
 
-    def __init__(self, readings, minutes_to, depth, spreads, gauge_error, prior_mean):
+    def __init__(self, readings, minutes_to, depth, spreads, gauge_error):
         self.minutes = np.array([r.minutes for r in readings])
         self.deep = np.array([r.depth for r in readings])
         self.errors = np.array([gauge_error if r.error is None else r.error for r in readings])
         # how much of each reading is a wide field's depth
         self.fields = np.array([_FIELDS[r.kind] for r in readings])
-        self.before, self.precision = np.array([prior_mean, 0.0]), np.diag(spreads**-2.0)
+        self.precision = np.diag(spreads**-2.0)
         most = 4 * max([depth, *self.deep])
         depths = np.geomspace(most / 1000, most, 60)
         self.curves = [_reached(depths, minutes_to(depths, of)) for of in (False, True)]
@@ -175,14 +172,14 @@ class _Job:
     def posterior(self, kept: list[int]) -> tuple[np.ndarray, np.ndarray]:
         """Return mean and covariance of (a, b) after some of the readings (Gauss and Newton)."""
         if not kept:
-            return self.before, np.linalg.inv(self.precision)
+            return np.zeros(2), np.linalg.inv(self.precision)
         state = np.array([np.min(self.begun[kept]), 0.0])
         for _ in range(STEPS):
             depth, slope = (found[kept] for found in self.foretold(state))
             weight = slope.T / self.errors[kept] ** 2
             covariance = np.linalg.inv(self.precision + weight @ slope)
             rest = weight @ (self.deep[kept] - depth + slope @ state)
-            step = covariance @ (self.precision @ self.before + rest) - state
+            step = covariance @ (rest) - state
             # by no more than a factor e at a time: the depth is exponential in the state
             state = state + np.clip(step, -1.0, 1.0)
             if np.max(np.abs(step)) < 1e-7:

@@ -50,7 +50,8 @@ class History:
         line_width : str
             ``finest_line``, ``field_width`` or ``second_line``.
         """
-        edges = np.linspace(0.0, float(np.max(depths)), SLICES + 1)
+        # thinner slices near the face, where a reading may be
+        edges = float(np.max(depths)) * np.linspace(0.0, 1.0, SLICES + 1) ** 1.5
         grid = np.linspace(self.celsius.min() - BEYOND, self.celsius.max() + BEYOND, GRID)
         grid = np.clip(grid, 1.0, 80.0)
         middle = Quantity(((edges[1:] + edges[:-1]) / 2)[:, None, None], MM)

@@ -96,6 +96,13 @@ def test_what_a_job_taught_comes_back_with_the_next(tmp_path, order):
     assert after.number("etch_time") == pytest.approx(slow, rel=0.12)
     assert width(after) < 0.7 * width(plain)
     assert after.figures()["etch_rate"].basis != "measured here"
+    # a reading of the next job is set against what the first one taught
+    third = f"{slow / 2:.1f} min"
+    next_job = order.with_reading({"reading_time": third, "reading_depth": "0.103 mm"})
+    both = planned(next_job, known=known_to(tmp_path, order, "second"))
+    assert both.number("etch_time") == pytest.approx(slow, rel=0.08)
+    assert both.number("rate_correction") == pytest.approx(0.6, rel=0.08)
+    assert width(both) < width(after)
     # it is of this tray, metal, way and line: others do not take it over
     for other in (
         {"metal": "CW004A"}, {"tray_length": "400 mm"}, {"plate_lies": "on edge"},

@@ -57,6 +57,19 @@ def test_a_log_that_keeps_its_temperature_is_the_plan_without_one(of):
     )
 
 
+def test_a_bath_that_tires_much_takes_as_long_as_the_closed_form_says(of):
+    # 40 plates in a weak bath use up near half of it: share/−ln(1 − share) of the fresh rate
+    heavy = 'strength = "150 g/L"\n'
+    log = "time (min),temperature (°C)\n" + "".join(f"{m},42\n" for m in range(0, 200, 20))
+    plain, same = (
+        planned(of(heavy + more, log=log).changed(plate_count="6", open_fraction="60 %"))
+        for more in ("", LOGGED)
+    )
+    assert plain.number("load_share") > 30
+    # the mean of the fresh rate and of the tiring stand for their product: within 2 %
+    assert same.number("etch_time") == pytest.approx(plain.number("etch_time"), rel=0.02)
+
+
 def test_against_a_solver_of_differential_equations(of):
     # a bath that cools from 42 to 28 °C: the rate at each temperature and depth from plans of their
     # own, put together by scipy's solver with an event at the depth

@@ -105,6 +105,8 @@ def test_one_reading_alone_says_what_it_allows_and_asks():
     fresh = of(strength=f"{ends[1]} g/L")
     assert fresh.number("etchant_baume") == pytest.approx(38.2, abs=0.5)
     assert ends[0] < ends[1] and "second fact" in said
+    # the strength that the commission starts from counts for nothing
+    assert ends[0] < plan.number("strength") < ends[1]
     share = plan.figures("bath_spent_share")["bath_spent_share"]
     assert share.low.magnitude < 5 and share.high.magnitude > 80, "any share may be spent"
     known_more = shelf("38.2", metal_dissolved="60 g").figures("etch_time", "ferric_in_bath")
