@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
+import numpy as np
+
 from etchcalc import process  # noqa: F401  registers the formulas
 from etchcalc.core import formula, tables
 from etchcalc.core.vocabulary import term
@@ -119,6 +121,11 @@ class Book:
     def close(self) -> None:
         """Let the book before go, when the plan is whole."""
         self._before = None
+
+
+def number(book: Book, name: str) -> float:
+    """Return the middle of a value of the book in its metric unit."""
+    return float(np.ravel(book.values[name].to(term(name).unit).magnitude)[0])
 
 
 def _run(used: Use | None, inputs: list) -> Any:

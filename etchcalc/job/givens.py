@@ -11,7 +11,7 @@ from etchcalc.core.faults import BadInput
 from etchcalc.core.vocabulary import term
 from etchcalc.job import learning, ranges
 from etchcalc.job.bath_state import State, composition
-from etchcalc.job.book import Book, use
+from etchcalc.job.book import Book, number, use
 from etchcalc.job.calibrate import Learnt, factor_learnt
 from etchcalc.job.commission import Commission
 from etchcalc.job.corrections import Corrections
@@ -68,7 +68,7 @@ def enter(book: Book, commission: Commission, drawing: Drawing | None, known: Kn
 
 def correct_rate(book: Book, told: Learnt) -> None:
     """Enter what gauge readings tell of the rate, over the one before any."""
-    before = learning.number(book, "rate_correction")
+    before = number(book, "rate_correction")
     _correct(book, "rate_correction", before * told.correction, told.spread)
     book.measured["fresh_rate"] = "measured here"
 

@@ -8,7 +8,7 @@ import numpy as np
 from etchcalc.core.units import MINUTE, MM, ONE, Quantity
 from etchcalc.core.vocabulary import term
 from etchcalc.job import calibrate, corrections
-from etchcalc.job.book import Book
+from etchcalc.job.book import Book, number
 from etchcalc.job.calibrate import Learnt, Reading
 from etchcalc.job.commission import Commission
 from etchcalc.job.corrections import Corrections, Entry, Own
@@ -20,11 +20,6 @@ from etchcalc.process import gauging, rates, undercut
 SECTION_ERROR = 0.08
 # Of the open area by which a loss of weight is turned into depth.
 AREA_ERROR = 0.03
-
-
-def number(book: Book, name: str) -> float:
-    """Return the middle of a value of the book in its metric unit."""
-    return float(np.ravel(book.values[name].to(term(name).unit).magnitude)[0])
 
 
 def readings(commission: Commission, book: Book) -> list[Reading]:
@@ -84,7 +79,7 @@ def from_readings(
 
     def minutes_to(depths, wide: bool):
         if history:
-            return history.minutes_to(depths, "field_width" if wide else "finest_line")[:, 0]
+            return history.minutes_to(depths, "field_width" if wide else "finest_line", True)[:, 0]
         used = book.uses["field_fresh_rate" if wide else "fresh_rate"]
         inputs = {key: _first(v) for key, v in book.inputs(used).items()}
         deep = Quantity(depths, MM)

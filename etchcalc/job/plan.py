@@ -245,6 +245,8 @@ def _worked(
                 through.enter_times(goes)
             for step_use in uses:
                 book.work(step_use)
+    if goes and "second_depth" in book.values:
+        through.enter_second(goes)
     if "drawn_line" in book.values:
         for limit in steps.FILM_AS_IT_IS:
             book.work(limit)

@@ -1,6 +1,6 @@
 """Depth against time where the bath does not keep its temperature: warming, cooling, or as logged."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -8,7 +8,7 @@ from etchcalc.core.formula import REGISTERED
 from etchcalc.core.units import CELSIUS, MINUTE, MM, Quantity
 from etchcalc.core.vocabulary import term
 from etchcalc.job import logs
-from etchcalc.job.book import Book
+from etchcalc.job.book import Book, number
 from etchcalc.job.commission import Commission
 from etchcalc.process import heating, rates
 from etchcalc.process.history import times_through
@@ -16,8 +16,14 @@ from etchcalc.process.history import times_through
 SLICES = 24
 GRID = 7
 BEYOND = 8.0  # °C that a way may lie beside the history's middle
-HOT = ("transport_velocity", "reaction_velocity", "density_rise", "viscosity", "ferric_diffusivity",
-       "ferric_concentration")  # fmt: skip
+HOT = (
+    "reaction_velocity",
+    "density_rise",
+    "viscosity",
+    "ferric_diffusivity",
+    "ferric_concentration",
+)
+COLD = ("groove_turning", "ferric_demand", "rate_correction")
 SOURCES = ("turnover", "first_order_tiring")
 METHOD = (
     "time summed over 24 slices of the depth, in each the rate at the temperature of the bath when the "
@@ -39,43 +45,64 @@ class History:
     book: Book
     minutes: np.ndarray
     celsius: np.ndarray
+    _kept: dict = field(default_factory=dict, compare=False, repr=False)
 
-    def minutes_to(self, depths, line_width: str = "finest_line") -> np.ndarray:
+    def minutes_to(
+        self, depths, line_width: str = "finest_line", middle: bool = False
+    ) -> np.ndarray:
         """Return minutes to depths in mm, shape (n, ways), for a line or field of the book.
 
         Parameters
         ----------
         depths : array of shape (n,)
-            Rising; the last is beyond 0.
         line_width : str
             ``finest_line``, ``field_width`` or ``second_line``.
+        middle : bool
+            Of the middle only, shape (n, 1).
         """
+        edges, times = self._marched(float(np.max(depths)), line_width, middle)
+        return np.array([np.interp(depths, edges, way) for way in times.T]).T
+
+    def _marched(self, most: float, line_width: str, middle: bool) -> tuple:
+        """Return slices' edges in mm and the minutes to them, kept for the next question."""
+        known = self._kept.get((line_width, middle))
+        if known is not None and known[0][-1] >= most:
+            return known
+        # the forecast is drawn a little deeper than the job goes: one march serves both
+        most = max(most, 1.45 * number(self.book, "depth"), number(self.book, "gauge_depth"))
         # thinner slices near the face, where a reading may be
-        edges = float(np.max(depths)) * np.linspace(0.0, 1.0, SLICES + 1) ** 1.5
+        edges = most * np.linspace(0.0, 1.0, SLICES + 1) ** 1.5
         grid = np.linspace(self.celsius.min() - BEYOND, self.celsius.max() + BEYOND, GRID)
         grid = np.clip(grid, 1.0, 80.0)
-        middle = Quantity(((edges[1:] + edges[:-1]) / 2)[:, None, None], MM)
-        found = times_through(
-            edges, self._rates(middle, grid, line_width), grid, self._celsius_at,
-            self._shift(), self._load(),
-        )  # fmt: skip
-        return np.array([np.interp(depths, edges, way) for way in found.T]).T
+        deep = Quantity(((edges[1:] + edges[:-1]) / 2)[:, None, None], MM)
+        shift, load = self._shift(), self._load()
+        if middle:
+            shift, load = shift[:1], np.ravel(load)[:1]
+        rate = self._rates(deep, grid, line_width, middle)
+        found = edges, times_through(edges, rate, grid, self._celsius_at, shift, load)
+        self._kept[line_width, middle] = found
+        return found
 
     def _celsius_at(self, minutes):
         return np.interp(minutes, self.minutes, self.celsius)
 
-    def _rates(self, depth, grid, line_width: str) -> np.ndarray:
-        velocity = VELOCITIES[line_width]
-        warm = {"temperature": Quantity(grid[:, None], CELSIUS)}
-        hot = self.book.reworked(warm, (velocity, *HOT[1:]))
-        hot["transport_velocity"] = hot.pop(velocity)
-        known = {
-            k: self.book.values[k] for k in ("groove_turning", "ferric_demand", "rate_correction")
-        }
-        rate = rates.local_rate(
-            depth=depth, line_width=self.book.values[line_width], **hot, **known
-        )  # fmt: skip
-        return rate.to(MM / MINUTE).magnitude
+    def _rates(self, depth, grid, line_width: str, middle: bool) -> np.ndarray:
+        hot = dict(self._hot(grid, line_width))
+        velocities = {width: hot.pop(name) for width, name in VELOCITIES.items() if name in hot}
+        known = {n: self.book.values[n] for n in COLD} | hot
+        known |= {"transport_velocity": velocities[line_width]}
+        known["line_width"] = self.book.values[line_width]
+        if middle:
+            known = {n: q[..., :1] if np.ndim(q.magnitude) else q for n, q in known.items()}
+        return rates.local_rate(depth=depth, **known).to(MM / MINUTE).magnitude
+
+    def _hot(self, grid, line_width: str) -> dict:
+        """Return what goes with the temperature, at each of the grid's."""
+        if VELOCITIES[line_width] not in self._kept.get("hot", ()):
+            warm = {"temperature": Quantity(grid[:, None], CELSIUS)}
+            velocities = [name for name in VELOCITIES.values() if name in self.book.values]
+            self._kept["hot"] = self.book.reworked(warm, (*velocities, *HOT))
+        return self._kept["hot"]
 
     def _shift(self) -> np.ndarray:
         ways = np.atleast_1d(self.book.values["temperature"].to(CELSIUS).magnitude)
@@ -123,13 +150,11 @@ def history(book: Book, commission: Commission) -> History | None:
 def enter_times(history: History) -> None:
     """Enter the times of the finest line and the depth of a wide field, which formulas give otherwise."""
     book = history.book
-    depth, deeper = (
-        float(np.ravel(book.values[n].to(MM).magnitude)[0]) for n in ("depth", "gauge_depth")
-    )
+    depth, deeper = (number(book, name) for name in ("depth", "gauge_depth"))
     times = history.minutes_to(np.array([depth, deeper]))
     edges = np.linspace(0.0, depth, SLICES + 1)
-    field = history.minutes_to(edges, "field_width")
-    reached = np.array([np.interp(t, f, edges) for t, f in zip(times[0], field.T, strict=True)])
+    slower = history.minutes_to(edges, "field_width")
+    reached = np.array([np.interp(t, f, edges) for t, f in zip(times[0], slower.T, strict=True)])
     basis = book.basis["fresh_rate"]
     for name, quantity in (
         ("etch_time", Quantity(times[0], MINUTE)),
@@ -139,3 +164,11 @@ def enter_times(history: History) -> None:
     ):
         book.put(name, quantity, basis)
         book.methods[name] = METHOD
+
+
+def enter_second(history: History) -> None:
+    """Enter the time of the deeper lines of a plate with two depths."""
+    book = history.book
+    minutes = history.minutes_to(np.array([number(book, "second_depth")]), "second_line")[0]
+    book.put("second_time", Quantity(minutes, MINUTE), book.basis["second_fresh_rate"])
+    book.methods["second_time"] = METHOD

@@ -112,6 +112,15 @@ def test_warming_up_takes_longer_and_cooling_longer_still(of):
         assert "Lift and gauge after" in answers.lift_answer(plan)
 
 
+def test_two_depths_through_a_history(of):
+    log = "time (min),temperature (°C)\n" + "".join(f"{m},42\n" for m in range(0, 400, 20))
+    two = {"second_line": "0.8 mm", "second_depth": "0.3 mm"}
+    plain, same = planned(of().changed(**two)), planned(of(LOGGED, log=log).changed(**two))
+    assert same.number("second_time") == pytest.approx(plain.number("second_time"), rel=5e-3)
+    cooling = planned(of('plates_go_in = "as it cools"').changed(**two))
+    assert cooling.number("second_time") > 1.2 * plain.number("second_time")
+
+
 def test_a_reading_corrects_the_forecast_through_a_history(of):
     order = of('plates_go_in = "while it warms up"')
     plan = planned(order)
