@@ -16,10 +16,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-import numpy as np
-
 from etchcalc.core import tables
-from etchcalc.core.units import Quantity, in_full, show, show_in_full
+from etchcalc.core.units import first, in_full, show, show_in_full
 from etchcalc.core.vocabulary import term
 
 REGISTERED: dict[str, "Formula"] = {}
@@ -109,27 +107,23 @@ def working(name: str, inputs: dict, named: str = "") -> Working:
         Another name that the result goes by.
     """
     entry = REGISTERED[name]
-    first = {key: _first(value) for key, value in inputs.items()}
+    middle = {key: first(value) for key, value in inputs.items()}
     # a method may need the whole array, such as a share of the spread
-    result = _first(entry.function(**(inputs if entry.method else first)))
+    result = first(entry.function(**(inputs if entry.method else middle)))
     called = named or name
-    lines = () if entry.method else tuple(_lines(entry, first, called))
+    lines = () if entry.method else tuple(_lines(entry, middle, called))
     sources = [tables.source(entry.source).citation]
     sources += [value.said for value in constants_used(entry.function)]
     return Working(
         called,
         term(called).words,
         term(called).meaning,
-        tuple((term(key).words, _value(key, value)) for key, value in first.items()),
+        tuple((term(key).words, _value(key, value)) for key, value in middle.items()),
         lines,
         entry.method,
         _value(called, result),
         tuple(dict.fromkeys(sources)),
     )
-
-
-def _first(quantity):
-    return Quantity(float(np.ravel(quantity.magnitude)[0]), quantity.units)
 
 
 def _value(name: str, quantity) -> str:
@@ -220,7 +214,7 @@ class _Teller:
 
     def _name(self, name: str) -> tuple[str, str]:
         if name in self.locals:
-            return term(name).words, _value(name, _first(self.locals[name]))
+            return term(name).words, _value(name, first(self.locals[name]))
         constant = tables.constant_of(self.globals[name])
         if constant is None:
             raise TypeError(f"{name} is neither an input nor a constant of a table")

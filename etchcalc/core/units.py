@@ -310,6 +310,11 @@ KINDS = {
 }
 
 
+def first(quantity):
+    """Return the first element of a quantity as a scalar: the middle of an array of ways."""
+    return Quantity(float(np.ravel(quantity.magnitude)[0]), quantity.units)
+
+
 def rounded(value: float, places: int, toward: int = 0) -> float:
     """Return a number to so many decimals: the nearest, or the next below (−1) or above (1)."""
     scaled = value * 10.0**places

@@ -7,7 +7,6 @@ one day the jobs come first, then what was topped up.
 
 import difflib
 import re
-import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date as day
@@ -23,7 +22,8 @@ from etchcalc.core.vocabulary import term
 from etchcalc.job import bath_state
 from etchcalc.job.bath_state import MADE_UP_AT, PER_LITRE, State
 from etchcalc.job.commission import metal_key
-from etchcalc.job.shop import folder_name, write_whole
+from etchcalc.job.files import text_of, toml_of, write_whole
+from etchcalc.job.shop import folder_name
 from etchcalc.job.strengths import read_strength
 
 HEAD = ("name", "mixed", "strength", "volume")
@@ -81,25 +81,16 @@ def path_of(root: Path, name: str) -> Path:
 
 def opened(path: Path) -> Bath:
     """Return the bath of a file; BadInput names every fault in one sentence."""
+    text = text_of(path, "The bath's log")
     try:
-        return parsed(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError) as fault:
-        reason = getattr(fault, "strerror", None) or "it is not text"
-        raise BadInput(
-            f"The bath's log {path.name} cannot be read ({reason}); give the path of a TOML file."
-        ) from None
+        return parsed(text)
     except BadInput as fault:
         raise BadInput(f"{path.name}: {fault}") from None
 
 
 def parsed(text: str) -> Bath:
     """Return the bath that a TOML text holds; BadInput names every fault."""
-    try:
-        document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        raise BadInput(
-            f'the log cannot be read as TOML: {fault}; write lines such as volume = "3 L".'
-        ) from None
+    document = toml_of(text, "the log", 'volume = "3 L"')
     faults: list[str] = []
     entries = []
     for part, known in PARTS.items():

@@ -1,30 +1,25 @@
 """The commission's file: TOML read with every fault named, written back with its remarks kept."""
 
 import difflib
-import tomllib
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import tomlkit
 
-from etchcalc.core.faults import BadInput, listed
+from etchcalc.core.faults import listed
 from etchcalc.core.term import Term
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.job.commission import Commission, understood
+from etchcalc.job.files import text_of, toml_of
 from etchcalc.job.measured import reading_faults, section_faults
 from etchcalc.job.schema import MUST, OPTIONAL, PARTS, SECTIONS, TRAYS, WORDS
 
 
 def parsed(text: str, folder: Path | None = None) -> Commission:
     """Return the commission that a TOML text holds; BadInput names every fault."""
-    try:
-        document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        raise BadInput(
-            f'The commission cannot be read as TOML: {fault}; write lines such as depth = "0.2 mm".'
-        ) from None
+    document = toml_of(text, "The commission", 'depth = "0.2 mm"')
     said: dict[str, str] = {}
     faults: list[str] = []
     readings = _rows(document, "reading", reading_faults, faults)
@@ -61,14 +56,7 @@ def _rows(
 
 def opened(path: Path) -> Commission:
     """Return the commission of a file; BadInput where it is missing or faulty."""
-    try:
-        text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as fault:
-        reason = getattr(fault, "strerror", None) or "it is not text"
-        raise BadInput(
-            f"The commission {path.name} cannot be read ({reason}); give the path of a TOML file."
-        ) from None
-    return parsed(text, path.parent)
+    return parsed(text_of(path, "The commission"), path.parent)
 
 
 def written(commission: Commission, before: str = "") -> str:

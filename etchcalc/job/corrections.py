@@ -8,7 +8,6 @@ it. How much jobs differ is assumed until many have been kept.
 
 import difflib
 import math
-import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date as day
@@ -22,8 +21,8 @@ from etchcalc.core.units import MM, ONE
 from etchcalc.core.vocabulary import term
 from etchcalc.job.baths import A_DATE
 from etchcalc.job.commission import metal_key
+from etchcalc.job.files import text_of, toml_of, write_whole
 from etchcalc.job.schema import WORDS
-from etchcalc.job.shop import write_whole
 
 NAME = "corrections.toml"
 # Standard deviations of the logarithm from job to job in one tray (assumed).
@@ -165,26 +164,17 @@ def _width(line: str) -> float:
 
 def opened(path: Path) -> Corrections:
     """Return the corrections of a file, none where there is no file; BadInput names every fault."""
-    try:
-        return _parsed(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
+    if not path.exists():
         return Corrections()
-    except (OSError, UnicodeDecodeError) as fault:
-        reason = getattr(fault, "strerror", None) or "it is not text"
-        raise BadInput(
-            f"{path.name} cannot be read ({reason}); move it away or put back an earlier copy."
-        ) from None
+    text = text_of(path, "The shop's corrections")
+    try:
+        return _parsed(text)
     except BadInput as fault:
         raise BadInput(f"{path.name}: {fault}") from None
 
 
 def _parsed(text: str) -> Corrections:
-    try:
-        document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        raise BadInput(
-            f"it cannot be read as TOML: {fault}; write [[correction]] and lines such as rate = 0.83."
-        ) from None
+    document = toml_of(text, "it", "rate = 0.83")
     rows = document.pop("correction", [])
     faults = [f"“{key}” is not known here; write [[correction]]" for key in document]
     if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):

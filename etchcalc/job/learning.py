@@ -5,7 +5,7 @@ from functools import cache
 
 import numpy as np
 
-from etchcalc.core.units import MINUTE, MM, ONE, Quantity
+from etchcalc.core.units import MINUTE, MM, ONE, Quantity, first
 from etchcalc.core.vocabulary import term
 from etchcalc.job import calibrate, corrections
 from etchcalc.job.book import Book, number
@@ -81,7 +81,7 @@ def from_readings(
         if history:
             return history.minutes_to(depths, "field_width" if wide else "finest_line", True)[:, 0]
         used = book.uses["field_fresh_rate" if wide else "fresh_rate"]
-        inputs = {key: _first(v) for key, v in book.inputs(used).items()}
+        inputs = {key: first(v) for key, v in book.inputs(used).items()}
         deep = Quantity(depths, MM)
         rate = rates.fresh_rate(**{**inputs, "depth": deep}) * _middle(book, "tiring")
         return (deep / rate).to(MINUTE).magnitude
@@ -96,12 +96,8 @@ def from_readings(
     )
 
 
-def _first(quantity):
-    return Quantity(float(np.ravel(quantity.magnitude)[0]), quantity.units)
-
-
 def _middle(book: Book, name: str):
-    return _first(book.values[name])
+    return first(book.values[name])
 
 
 # ---- what the shop keeps

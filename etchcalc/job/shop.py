@@ -2,7 +2,6 @@
 
 import os
 import re
-import tempfile
 import unicodedata
 from contextlib import suppress
 from importlib import resources
@@ -11,6 +10,7 @@ from pathlib import Path
 from etchcalc.core.faults import BadInput
 from etchcalc.job.commission import Commission
 from etchcalc.job.commission_file import opened, written
+from etchcalc.job.files import write_whole
 
 DEMO = "rain-gauge-scale"
 
@@ -18,52 +18,6 @@ DEMO = "rain-gauge-scale"
 def shop_folder(said: str | None = None) -> Path:
     """Return the shop's folder: what was said, else ETCHCALC_SHOP, else ~/etchcalc."""
     return Path(said or os.environ.get("ETCHCALC_SHOP") or Path.home() / "etchcalc").expanduser()
-
-
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file so that a crash leaves the old one or the new one, whole.
-
-    Raises
-    ------
-    BadInput
-        The folder cannot be written; the old file is untouched.
-    """
-    temporary = ""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        with os.fdopen(handle, "wb") as file:
-            _readable(handle)
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(temporary).replace(path)
-        _sync_folder(path.parent)
-    except OSError as fault:
-        if temporary:
-            with suppress(OSError):
-                Path(temporary).unlink()
-        raise BadInput(
-            f"{path.name} could not be saved in {path.parent} ({fault.strerror}); what was there is "
-            "unchanged. Free some space or choose a folder that can be written."
-        ) from None
-
-
-def _readable(handle: int) -> None:
-    """Give a temporary file, which only its owner may read, the rights of an ordinary one."""
-    with suppress(AttributeError, OSError):  # Windows has no such rights
-        mask = os.umask(0)
-        os.umask(mask)
-        os.fchmod(handle, 0o666 & ~mask)
-
-
-def _sync_folder(folder: Path) -> None:
-    with suppress(OSError, AttributeError):  # Windows cannot open a folder
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def folder_name(title: str) -> str:

@@ -14,7 +14,7 @@ from etchcalc.core import formula
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
-from etchcalc.job import advice, answers, commission_file, drawing, shop
+from etchcalc.job import advice, answers, commission_file, drawing, files, shop
 from etchcalc.job import record as records
 from etchcalc.job.known import known_to_file
 from etchcalc.job.plan import planned
@@ -178,7 +178,7 @@ def _list(as_json: bool) -> int:
 def _new(options: argparse.Namespace) -> int:
     if options.file.exists():
         raise BadInput(f"{options.file} is there already; give the name of a file that is not.")
-    shop.write_whole(options.file, commission_file.blank().encode())
+    files.write_whole(options.file, commission_file.blank().encode())
     print(f"Written: {options.file}. Fill it in, then: etchcalc plan {options.file} --out FOLDER")
     return 0
 

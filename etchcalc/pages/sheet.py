@@ -11,8 +11,8 @@ from markupsafe import Markup
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import KINDS, Quantity, clock, show, unit
 from etchcalc.core.vocabulary import term
+from etchcalc.job import files
 from etchcalc.job import record as records
-from etchcalc.job import shop
 from etchcalc.job.plan import Plan
 from etchcalc.pages import drawings
 
@@ -279,7 +279,7 @@ def save(plan: Plan, folder: Path, saved: str = "") -> Path:
                 raise BadInput(
                     f"The {what} {path.name} cannot be read ({fault.strerror}); copy it beside the commission again."
                 ) from None
-            shop.write_whole(target, content)
-    shop.write_whole(folder / "record.html", html.encode())
-    shop.write_whole(folder / "record.json", json_text(record).encode())
+            files.write_whole(target, content)
+    files.write_whole(folder / "record.html", html.encode())
+    files.write_whole(folder / "record.json", json_text(record).encode())
     return folder / "record.html"

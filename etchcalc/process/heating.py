@@ -12,7 +12,7 @@ import numpy as np
 from etchcalc.core import tables
 from etchcalc.core.formula import formula
 from etchcalc.core.tables import constant
-from etchcalc.core.units import CELSIUS, HOUR, KELVIN, ONE, Quantity, unit
+from etchcalc.core.units import CELSIUS, HOUR, KELVIN, ONE, Quantity, first, unit
 
 WATER_HEAT_CAPACITY = constant("water_heat_capacity")
 LATENT_HEAT = constant("latent_heat_of_water")
@@ -290,12 +290,12 @@ def temperature_curve(
     minutes, celsius : array of shape (n,)
         From 0 minutes; after the last the temperature stays.
     """
-    length, width, level = (_first(q) for q in (tray_length, tray_width, etchant_level))
-    of_room = (_first(q) for q in (room_temperature, lid_cover, lid_loss, loss_correction))
+    length, width, level = (first(q) for q in (tray_length, tray_width, etchant_level))
+    of_room = (first(q) for q in (room_temperature, lid_cover, lid_loss, loss_correction))
     loss = _losses(*of_room, *_areas(length, width, level))
-    held = _plain(_first(etchant_volume * etchant_density * heat_capacity), JOULE_KELVIN)
-    start, wanted = (_plain(_first(t), CELSIUS) for t in (starting_temperature, temperature))
-    power, room = _plain(_first(heater_rating), WATT), _plain(_first(room_temperature), CELSIUS)
+    held = _plain(first(etchant_volume * etchant_density * heat_capacity), JOULE_KELVIN)
+    start, wanted = (_plain(first(t), CELSIUS) for t in (starting_temperature, temperature))
+    power, room = _plain(first(heater_rating), WATT), _plain(first(room_temperature), CELSIUS)
     ends = _settles(loss, np.array([0.0, power]), room)
     goal = np.clip(wanted, *ends)
     if np.abs(goal - start) < 1e-6:
@@ -308,10 +308,6 @@ def temperature_curve(
     left = np.abs(np.where(heated, power, 0.0) - loss(celsius))
     seconds = held * np.abs(np.diff(celsius)) * _inverses(left)
     return np.append(0.0, np.cumsum(seconds)) / 60, celsius
-
-
-def _first(quantity):
-    return Quantity(float(np.ravel(quantity.magnitude)[0]), quantity.units)
 
 
 @formula(

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from etchcalc.core.faults import BadInput
-from etchcalc.job.shop import DEMO, Shop, demo_files, folder_name, shop_folder, write_whole
+from etchcalc.job.files import write_whole
+from etchcalc.job.shop import DEMO, Shop, demo_files, folder_name, shop_folder
 
 TRIED = settings(deadline=None, derandomize=True, max_examples=200)
 # names that Windows keeps for itself (Microsoft, "Naming files, paths, and namespaces")
