@@ -103,7 +103,8 @@ def _beyond_tables(plan: Plan) -> Advice | None:
         for salt in hydrometer.outside_fits(what, fractions, celsius)
     )
     if outside:
-        salts = " and ".join(SALTS[salt] for salt in outside)
+        *names, last = (SALTS[salt] for salt in outside)
+        salts = f"{', '.join(names)} and {last}" if names else last
         told.append(f"density and viscosity are carried beyond their data (of {salts})")
     coldest, hottest = rates.KINETIC_RANGE
     if not coldest - 0.01 <= celsius <= hottest + 0.01:

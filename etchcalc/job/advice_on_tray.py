@@ -56,7 +56,7 @@ def _heater_too_small(plan: Plan) -> Advice | None:
     used = use("settling_temperature")
     inputs = {k: plan.middle(n) for k, n in zip(
         REGISTERED[used.formula].inputs, used.sources, strict=True)}  # fmt: skip
-    settles = show(heating.settling_temperature(**inputs), "temperature", plan.commission.units, 2)
+    settles = show(heating.settling_temperature(**inputs), "temperature", plan.commission.units)
     wanted = shown(plan, "temperature")
     what = (
         f"A heater of {shown(plan, 'heater_rating')} never warms this tray to {wanted}: left on, it settles at about {settles}"
