@@ -137,3 +137,27 @@ def test_a_sum_and_its_range_stand_in_the_same_units(sheet):
     sheet.units.value = "imperial"
     assert "thou" not in sheet.folds["lift"].body.value
     assert "µm/min" in sheet.folds["lift"].body.value
+
+
+def test_of_a_bath_that_was_read_no_strength_is_asked(sheet):
+    row = sheet.sliders["strength"].row
+    assert "etch-hidden" not in row._dom_classes
+    sheet.choose(bath_is="found on the shelf", hydrometer_reading="27")
+    assert "etch-hidden" in row._dom_classes and "of the used bath" in sheet.answers.value
+    sheet.choose(bath_is="used and written down", bath_name="no such bottle")
+    assert "no log of" in sheet.saved.value and "of the used bath" in sheet.answers.value
+
+
+def test_what_another_panel_wrote_is_taken_over_unless_something_is_to_be_written(sheet, tmp_path):
+    other = JobSheet(Shop(tmp_path / "shop"))
+    other.typed["depth"].box.value = "0.15 mm"
+    other.sides["plate_width"].box.value = "240 mm"
+    sheet._keep._handle = object()  # what a person does here is about to be written
+    sheet.look()
+    assert sheet.plan.number("depth") == pytest.approx(0.20)
+    sheet._keep._handle = None
+    sheet.look()
+    assert sheet.plan.number("depth") == pytest.approx(0.15)
+    assert sheet.typed["depth"].box.value == "0.15 mm"
+    assert "set aside" in sheet.under_plate.value
+    assert sheet.text() == other.text()

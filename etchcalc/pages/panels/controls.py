@@ -53,24 +53,23 @@ def usual_words(entry: Term, system: str) -> str:
     return f"usual {number} to {ends[1]}"
 
 
-class Typed:
-    """A box for one quantity, with one sentence under it where it cannot be read.
+class Word:
+    """A box for a word of the commission, with one sentence under it where it cannot be taken.
 
     Parameters
     ----------
     name : str
-        A term of the vocabulary.
     changed : callable
         Called with (name, text, this control) when a person has typed.
     words : str
         Label; none where the box stands on a picture.
+    meaning : str
+        What is shown where the pointer rests on it.
     """
 
-    def __init__(self, name: str, changed: Callable, words: str = ""):
-        self.term = term(name)
-        self.box = widgets.Text(
-            continuous_update=False, description=words, tooltip=self.term.meaning
-        )
+    def __init__(self, name: str, changed: Callable, words: str = "", meaning: str = ""):
+        self.name = name
+        self.box = widgets.Text(continuous_update=False, description=words, tooltip=meaning)
         styled(self.box, f"etch-in-{name}")
         self.says = html("etch-say")
         self._shown = ""
@@ -80,7 +79,7 @@ class Typed:
     def _typed(self, change) -> None:
         if change["new"] != self._shown:
             self._shown = change["new"]
-            self._changed(self.term.name, change["new"], self)
+            self._changed(self.name, change["new"], self)
 
     def put(self, text: str) -> None:
         """Show a text without taking it for typed."""
@@ -91,6 +90,66 @@ class Typed:
     def say(self, sentence: str) -> None:
         """Show one sentence under the box, or none."""
         self.says.value = f"<b role='alert'>{escape(sentence)}</b>" if sentence else ""
+
+
+class Typed(Word):
+    """A box for one quantity, a term of the vocabulary."""
+
+    def __init__(self, name: str, changed: Callable, words: str = ""):
+        self.term = term(name)
+        super().__init__(name, changed, words, self.term.meaning)
+
+
+class Choice:
+    """Toggles for one word of the commission, with one sentence under them.
+
+    Parameters
+    ----------
+    name : str
+    options : dict of str to str
+        Words shown, and the answers that they stand for.
+    changed : callable
+        Called with (name, answer, this control) when a person has chosen.
+    words : str
+        Label.
+    """
+
+    def __init__(self, name: str, options: dict[str, str], changed: Callable, words: str = ""):
+        self.name = name
+        self.box = widgets.ToggleButtons(options=options, value=None, description=words)
+        styled(self.box, "etch-toggle", "etch-wrap", f"etch-in-{name}")
+        self.says = html("etch-say")
+        self._shown: str | None = None
+        self._changed = changed
+        self.box.observe(self._chosen, "value")
+
+    def _chosen(self, change) -> None:
+        if change["new"] not in (None, self._shown):
+            self._shown = change["new"]
+            self._changed(self.name, change["new"], self)
+
+    def put(self, answer: str) -> None:
+        """Show an answer without taking it for chosen."""
+        self._shown = answer
+        self.box.value = answer
+        self.say("")
+
+    def say(self, sentence: str) -> None:
+        """Show one sentence under the toggles, or none."""
+        self.says.value = f"<b role='alert'>{escape(sentence)}</b>" if sentence else ""
+
+
+def field(control: Word | Choice, hint: str = "") -> widgets.VBox:
+    """Return a control with its sentence under it, to be shown and hidden together."""
+    if isinstance(control, Word):
+        control.box.placeholder = hint
+        styled(control.box, "etch-question")
+    return styled(widgets.VBox([control.box, control.says]), "etch-field")
+
+
+def shown(widget, wanted: bool) -> None:
+    """Show or hide a widget, which keeps what stands in it."""
+    (widget.remove_class if wanted else widget.add_class)("etch-hidden")
 
 
 class Slider(Typed):
@@ -159,6 +218,11 @@ class Later:
         if self._handle:
             self._handle.cancel()
         self._handle = loop.call_later(self._seconds, self.now)
+
+    @property
+    def waiting(self) -> bool:
+        """Whether the task is still to be run."""
+        return self._handle is not None
 
     def now(self) -> None:
         """Run the task at once and forget what was waiting."""

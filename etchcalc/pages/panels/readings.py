@@ -1,12 +1,15 @@
 """Gauge readings of the job: typed in, listed, taken back; each corrects the forecast."""
 
+import tempfile
 from collections.abc import Callable
 from html import escape
+from pathlib import Path
 
 import ipywidgets as widgets
 
 from etchcalc.core.faults import BadInput
 from etchcalc.job.commission import Commission
+from etchcalc.job.logs import readings_from
 from etchcalc.job.plan import Plan
 from etchcalc.job.schema import GAUGED_ON
 from etchcalc.pages.panels.controls import Typed, html, styled
@@ -85,3 +88,52 @@ class Readings:
 def _over(reading: dict[str, str]) -> str:
     film = reading.get("film_under_gauge", "")
     return "" if film in ("", "0 mm") else f" over {escape(film)} of resist"
+
+
+class FromFile:
+    """A button that takes gauge readings from a CSV file; those that are there already are not added.
+
+    Parameters
+    ----------
+    current : callable
+        Returns the commission.
+    changed : callable
+        Called with the commission that has the readings.
+    """
+
+    def __init__(self, current: Callable[[], Commission], changed: Callable[[Commission], None]):
+        self._current, self._changed = current, changed
+        self.upload = styled(
+            widgets.FileUpload(
+                accept=".csv,.txt,.tsv", multiple=False, description="Readings from a table (CSV)"
+            ),
+            "etch-plain",
+            "etch-upload",
+        )
+        self.says = html("etch-small etch-saved")
+        self.upload.observe(self._uploaded, "value")
+        self.body = styled(widgets.HBox([self.upload, self.says]), "etch-foot")
+
+    def _uploaded(self, change) -> None:
+        if not change["new"]:
+            return
+        try:
+            self.says.value = escape(self.take(bytes(change["new"][0]["content"])))
+        except BadInput as fault:
+            self.says.value = f"<b role='alert'>{escape(str(fault))}</b>"
+        self.upload.value = ()  # so that the same file, mended, can be chosen again
+
+    def take(self, content: bytes) -> str:
+        """Add the readings of a table and return what was done, in a sentence."""
+        commission = self._current()
+        with tempfile.TemporaryDirectory() as folder:
+            table = Path(folder) / "readings.csv"
+            table.write_bytes(content)
+            found = readings_from(table, commission.units)
+        new = [reading for reading in found if reading not in commission.readings]
+        for reading in new:
+            commission = commission.with_reading(reading)
+        if new:
+            self._changed(commission)
+        known = len(found) - len(new)
+        return f"{len(new)} added." + (f" {known} were there already." if known else "")

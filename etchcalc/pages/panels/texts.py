@@ -3,13 +3,17 @@
 from dataclasses import asdict
 from html import escape
 
+import numpy as np
+
 from etchcalc.core import tables
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
-from etchcalc.job import answers
+from etchcalc.job import answers, rate_map
 from etchcalc.job import record as records
 from etchcalc.job.advice import advice
+from etchcalc.job.answers import shown
 from etchcalc.job.plan import Figure, Plan
+from etchcalc.job.strengths import said_every_way
 from etchcalc.pages import sheet
 
 
@@ -47,17 +51,88 @@ def answers_html(plan: Plan) -> str:
 
     One text for one widget: what moves together is sent together.
     """
-    said = "".join(f"<p>{sheet.bold(a)}</p>" for a in answers.answers(plan))
-    more = "".join(
-        f"<p class='{'etch-out' if a.way_out else ''}'>{escape(a.text)}</p>" for a in advice(plan)
-    )
     groove, fan = sheet.pictures(records.pictured(plan))
     return (
-        f"<div class='etch-sentence' aria-live='polite'>{said}</div>"
-        f"<div class='etch-advice'>{more}</div><div class='etch-two'>"
+        f"{_said_html(plan, answers.answers(plan))}<div class='etch-two'>"
         f"<div><h3>The finest line, cut through</h3>{groove}</div>"
         f"<div><h3>Depth against time</h3>{fan}</div></div>"
     )
+
+
+def bath_html(plan: Plan) -> str:
+    """Return the answers on the bath and the lifting, the advice and the forecast."""
+    said = answers.bath_answer(plan), answers.lift_answer(plan)
+    fan = sheet.pictures(records.pictured(plan))[1]
+    return f"{_said_html(plan, said, 'second')}<div class='etch-one-picture'><h3>Depth against time</h3>{fan}</div>"
+
+
+def _said_html(plan: Plan, sentences, told_elsewhere: str = "") -> str:
+    said = "".join(f"<p>{sheet.bold(a)}</p>" for a in sentences)
+    more = "".join(
+        f"<p class='{'etch-out' if a.way_out else ''}'>{escape(a.text)}</p>"
+        for a in advice(plan)
+        if a.way_out or a.key != told_elsewhere
+    )
+    return (
+        f"<div class='etch-sentence' aria-live='polite'>{said}</div>"
+        f"<div class='etch-advice'>{more}</div>"
+    )
+
+
+def heat_said(plan: Plan) -> str:
+    """Return what the tray's heat asks for: warming up, holding, water, the heater's cover."""
+    wanted, start = (shown(plan, name) for name in ("temperature", "starting_temperature"))
+    minutes, holding = plan.number("warm_up_time"), plan.number("heat_loss")
+    heater = plan.number("heater_rating") > 0
+    hold = (
+        f"holding it takes **{shown(plan, 'heat_loss')}**" if holding > 0 else "the room holds it"
+    )
+    if plan.number("starting_temperature") >= plan.number("temperature"):
+        said = f"At {start} the etchant is as warm as wanted from the start; {hold}."
+    elif np.isfinite(minutes):
+        said = f"The heater warms it from {start} to {wanted} in **{shown(plan, 'warm_up_time')}**; {hold}."
+    else:
+        said = f"{'This heater' if heater else 'Without a heater the tray'} never reaches {wanted}; {hold}."
+    lost = shown(plan, "water_lost", count=2)
+    if plan.number("water_lost") > 0:
+        said += (
+            f" Over the etch **{lost}** of water goes ({shown(plan, 'evaporation_rate', count=2)})"
+        )
+        bared = plan.number("heater_bared_time")
+        if heater and plan.number("heater_cover") > 0 and np.isfinite(bared):
+            said += f"; with none put back the heater is bare after {shown(plan, 'heater_bared_time', toward=-1)}"
+        said += "."
+    return said
+
+
+def measures(plan: Plan) -> list[tuple[str, str]]:
+    """Return the strength of a plan in every measure, a row each."""
+    return said_every_way(
+        plan.middle("strength"), plan.middle("mixing_temperature"), plan.commission.units
+    )
+
+
+def mapped(plan: Plan) -> rate_map.RateMap:
+    """Return the rate over usual strengths and temperatures."""
+    return rate_map.rate_map(plan, np.linspace(200, 900, 8), np.arange(20, 51, 10))
+
+
+def bath_text(plan: Plan) -> str:
+    """Return the whole result of a plan as plain text, with its heat, measures and rates."""
+    found = mapped(plan)
+    rows = [*measures(plan), *rate_map.table(found, plan.commission.units)]
+    said = [as_text(plan), answers.plain(heat_said(plan)), rate_map.said(found, plan)]
+    return "\n".join([*said, *("   ".join(row) for row in rows)])
+
+
+def rows_html(rows, headed: bool = False) -> str:
+    """Return rows as a table, everything escaped; the first cell of a row is its heading."""
+    found = []
+    for number, (first, *others) in enumerate(rows):
+        kind = "th" if headed and number == 0 else "td"
+        cells = "".join(f"<{kind}>{escape(cell)}</{kind}>" for cell in others)
+        found.append(f"<tr><th scope='row'>{escape(first)}</th>{cells}</tr>")
+    return f"<div class='etch-scroll'><table class='etch-table'>{''.join(found)}</table></div>"
 
 
 def rests_html(plan: Plan) -> str:
@@ -79,7 +154,8 @@ def sum_html(plan: Plan, name: str) -> str:
 
     A sum stands in the units in which it is worked, its range with it.
     """
-    working = plan.working(name)
+    with np.errstate(divide="ignore", invalid="ignore"):  # a wait that ends never
+        working = plan.working(name)
     figure = plan.figures(name)[name]
     ends = ""
     if figure.low is not None and figure.low != figure.high:
