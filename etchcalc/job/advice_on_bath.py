@@ -28,7 +28,8 @@ def _bath_too_weak(plan: Plan) -> Advice | None:
 
 def _bath_too_little(plan: Plan) -> Advice | None:
     has, takes = plan.middle("bath_volume"), plan.middle("etchant_volume")
-    if not 0 < has.magnitude < takes.magnitude:
+    # a log is kept to three figures, and a hair of the tray's level is no matter
+    if not 0 < has.magnitude < 0.99 * takes.to(has.units).magnitude:
         return None
     units = plan.commission.units
     return Advice(

@@ -129,6 +129,10 @@ class Commission:
             raise BadInput(joined(faults))
         return replace(self, sections=(*self.sections, section))
 
+    def without_last_section(self) -> "Commission":
+        """Return the commission with the last measured groove taken back."""
+        return replace(self, sections=self.sections[:-1])
+
     def without_last_reading(self) -> "Commission":
         """Return the commission with the last gauge reading taken back."""
         return replace(self, readings=self.readings[:-1])

@@ -20,6 +20,7 @@ from etchcalc.process import tray
 
 ROCKING_GAIN = tables.constant("rocking_gain_by_motor")
 ROCKED_SPREAD = tables.constant("rate_spread_by_motor")
+ALL_BUT_SPENT = 99.0  # per cent: beyond, it etches no more
 _STARTS = (
     "rate_correction", "etch_factor_correction", "field_width", "spent_place", "loss_correction",
     "lid_loss", "heat_capacity_place", "greatest_heat_capacity",
@@ -111,8 +112,12 @@ def _enter_etch_factor(book: Book, commission: Commission, own: learning.Own | N
 
 def refuse_contradiction(book: Book, commission: Commission) -> None:
     """Refuse a bath that cannot be what is said of it, in one sentence."""
-    names = ("strength", "bath_spent_share")
-    if np.isfinite([float(np.ravel(book.values[name].magnitude)[0]) for name in names]).all():
+    if np.isfinite([number(book, name) for name in ("strength", "bath_spent_share")]).all():
+        if number(book, "bath_spent_share") > ALL_BUT_SPENT:
+            raise BadInput(
+                "bath: by what is said of it no ferric is left in this bath; refresh it, or correct "
+                "the metal, the trial or the strip."
+            )
         return
     if commission.words["bath_is"] == "found on the shelf":
         raise BadInput(

@@ -118,7 +118,11 @@ def _log(root: Path, commission: Commission) -> baths.Bath:
     path = baths.path_of(root, commission.words["bath_name"])
     if not path.is_file():
         names = sorted(p.stem for p in (root / "baths").glob("*.toml"))
-        there = f"type one of {', '.join(names)}" if names else "enter a job of it in the log first"
+        there = (
+            f"type one of {', '.join(names)}"
+            if names
+            else "a log begins with the job for which the bath was new"
+        )
         raise BadInput(
             f"bath name: there is no log of “{commission.words['bath_name']}” in this shop; {there}, or leave the name out."
         )

@@ -150,7 +150,8 @@ class Plan:
             Earliest (5 % of the ways), middle, latest (95 %).
         """
         if self.history:
-            minutes = self.history.minutes_to(depths.to("mm").magnitude)
+            # where the bath would be spent before, the line leaves the picture
+            minutes = np.minimum(self.history.minutes_to(depths.to("mm").magnitude), 1e6)
             early, late = ranges.ends(minutes)
             return np.array([early, minutes[:, 0], late])
         column = depths.reshape(-1, 1)

@@ -246,7 +246,10 @@ def warm_up_time(
     )
     steps = _STEPS.reshape(-1, *(1,) * len(everything))
     left = power - loss(start + rise * steps)
-    return Quantity(held * rise * _mean_inverse(left), SECOND)
+    inverse = np.where(
+        rise > 0, _mean_inverse(left), 0.0
+    )  # warm already: no time, whatever the loss
+    return Quantity(held * rise * inverse, SECOND)
 
 
 def _mean_inverse(left):

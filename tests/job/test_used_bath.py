@@ -129,6 +129,10 @@ def test_one_reading_alone_says_what_it_allows_and_asks():
             {"bath_is": "found on the shelf", "hydrometer_reading": "1.4"},
             "looks like a specific gravity",
         ),
+        (
+            {"bath_is": "found on the shelf", "hydrometer_reading": "28.5", "copper_lost": "0 g"},
+            "no ferric is left",
+        ),
         ({"bath_is": "old"}, "type new, used and written down or found on the shelf"),
     ],
 )  # fmt: skip

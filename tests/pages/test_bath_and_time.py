@@ -80,7 +80,7 @@ def test_it_reads_as_the_committed_output(panel):
 
 def test_only_the_boxes_of_a_choice_are_seen(panel):
     always = {"heater_rating", "room_temperature", "starting_temperature", "lid_cover"}
-    always |= {"second_line", "second_depth"}
+    always |= {"second_line", "second_depth", "cleared_late", "temperature_log"}
     assert visible(panel) - always == {"strength"}
     chosen(panel, WRITTEN)
     assert visible(panel) - always == set(OF_STATE[WRITTEN])
@@ -255,7 +255,9 @@ def test_two_depths_wait_for_each_other(panel):
 
 
 def test_the_folds_hold_measures_rates_sums_and_cautions(panel):
-    bodies = {key: fold.body.value for key, fold in panel.folds.items() if key != "log"}
+    bodies = {
+        key: fold.body.value for key, fold in panel.folds.items() if key not in ("log", "strip")
+    }
     assert "1.850 mol/L" in bodies["measures"]  # 500 g/L over 270.295 g/mol
     assert "<svg>" in bodies["rates"] and "50 °C" in bodies["rates"]
     assert "gauge time" in bodies["etch"] and "etchant mass fraction" in bodies["bath"]
@@ -267,7 +269,7 @@ def test_a_bath_with_nothing_left_is_refused(panel):
     panel.second.box.value = "copper_lost"
     before = panel.text()
     typed(panel, copper_lost="0 g")
-    assert "etches nothing" in panel.boxes["copper_lost"].says.value and panel.text() == before
+    assert "no ferric is left" in panel.boxes["copper_lost"].says.value and panel.text() == before
 
 
 def test_no_heater_is_said_so(panel):
@@ -307,3 +309,40 @@ def test_a_file_spoilt_by_hand_is_said_and_not_written_over(panel, shop):
     assert "cannot be read as TOML" in panel.saved.value and panel.text() == before
     panel.sliders["temperature"].slider.value = 45
     assert path.read_text(encoding="utf-8") == "[plate]\nmetal = "
+
+
+def test_a_weighing_a_groove_and_what_is_kept(panel):
+    panel.readings.boxes["reading_time"].box.value = "40 min"
+    panel.readings.boxes["reading_depth"].box.value = "1.6 g"
+    panel.readings.take()
+    assert panel.commission.readings[-1] == {"reading_time": "40 min", "weight_lost": "1.6 g"}
+    assert "1.6 g of metal gone, weighed" in panel.readings.list.value
+    panel.readings.boxes["reading_time"].box.value = "50 min"
+    panel.readings.boxes["reading_depth"].box.value = "-1.6 g"
+    panel.readings.take()
+    assert "gains no weight" in panel.readings.says.value and len(panel.commission.readings) == 1
+    factor = panel.plan.number("etch_factor")
+    for name, text in {"section_film": "0.3 mm", "section_line": "0.7 mm", "section_depth": "0.2 mm"}.items():  # fmt: skip
+        panel.lessons.boxes[name].box.value = text
+    panel.lessons.take()
+    assert panel.plan.number("etch_factor") < factor, "0.2 over 0.2 is an etch factor of 1"
+    panel.lessons.take()
+    assert "section" in panel.lessons.says.value, "empty boxes get a sentence"
+    panel.lessons._on_keep()
+    assert "corrections.toml" in panel.lessons.kept.value
+    assert (panel.shop.root / "corrections.toml").exists()
+    assert "15 min" in panel.lessons.guide.value
+    again = BathAndTime(Shop(panel.shop.root))
+    assert again.commission.sections == panel.commission.sections
+
+
+def test_a_late_line_and_how_the_plates_go_in(panel):
+    typed(panel, cleared_late="15 min")
+    assert "cleared 15 min late" in panel.answers.value
+    typed(panel, cleared_late="")
+    assert "cleared" not in panel.answers.value
+    before = panel.plan.number("etch_time")
+    panel.ways["plates_go_in"].box.value = "while it warms up"
+    assert panel.plan.number("etch_time") > before
+    typed(panel, temperature_log="none.csv")
+    assert "no thermometer" in panel.boxes["temperature_log"].says.value

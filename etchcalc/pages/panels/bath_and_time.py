@@ -10,7 +10,7 @@ from etchcalc.core.faults import BadInput
 from etchcalc.job import baths, rate_map
 from etchcalc.job.advice import advice
 from etchcalc.job.commission import Commission
-from etchcalc.job.known import enter_in_log, known_to
+from etchcalc.job.known import enter_in_log, keep_lesson, known_to
 from etchcalc.job.schema import SECOND_FACTS, WORDS
 from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.job.steps import second_fact
@@ -21,7 +21,9 @@ from etchcalc.pages.panels.bath_words import (
     CHOICES,
     ETCH,
     FACTS,
+    FREE,
     HEAT,
+    LATE,
     NEW,
     OF_STATE,
     SECOND,
@@ -45,6 +47,7 @@ from etchcalc.pages.panels.controls import (
     styled,
 )
 from etchcalc.pages.panels.desk import Desk
+from etchcalc.pages.panels.lessons import Lessons
 from etchcalc.pages.panels.readings import FromFile, Readings
 
 
@@ -96,7 +99,7 @@ class BathAndTime(Desk):
             return
         if name in SECOND:
             self._take_said(self._two_depths(), control)
-        elif text.strip() and name not in ("bath_name", *OF_STATE[SHELF]) and not self._wanted:
+        elif text.strip() and name not in (*FREE, *OF_STATE[SHELF]) and not self._wanted:
             super().type(name, text, control)
         else:
             self._take_said({name: text}, control)
@@ -154,6 +157,12 @@ class BathAndTime(Desk):
     def _on_reading(self, commission: Commission) -> None:
         self._take(commission)
         self.readings.show(self.plan)
+        self.lessons.show(self.plan)
+
+    def _keep_lesson(self) -> str:
+        self._keep.now()
+        path = keep_lesson(self.shop.root, self.plan, self.name, date.today().isoformat())
+        return f"Kept in {path.name}: the next job in this tray, of this metal and width, begins from it."
 
     def _on_enter(self, button) -> None:
         self.entered.value = self.enter(date.today().isoformat())
@@ -174,24 +183,31 @@ class BathAndTime(Desk):
     def _build(self) -> None:
         self.boxes: dict[str, Word] = {}
         self.fields: dict[str, widgets.Widget] = {}
-        for name, (words, hint) in {**BATH, **HEAT, **SECOND}.items():
-            make: Callable = Word if name == "bath_name" else Typed
+        for name, (words, hint) in {**BATH, **HEAT, **SECOND, **LATE}.items():
+            make: Callable = Word if name in FREE else Typed
             self.boxes[name] = make(name, self.type, words)
             self.fields[name] = field(self.boxes[name], hint)
         self.log_name = Word("bath_name", self.type, "Its name")
         self.bath_is = Choice("bath_is", {w: w for w in OF_STATE}, self._choose_bath)
         self.second = Choice("fact", FACTS, self._choose_fact, "A second fact")
         self.ways = {
-            name: Choice(name, {w: w for w in WORDS["tray"][name] or ()}, self._choose_way, words)
+            name: Choice(
+                name,
+                {w: w for w in (WORDS["tray"] | WORDS["bath"])[name] or ()},
+                self._choose_way,
+                words,
+            )
             for name, words in CHOICES.items()
         }
         self.sliders = {name: Slider(name, self.type, words) for name, words in SLIDERS.items()}
         self.readings = Readings(lambda: self.commission, self._on_reading)
         self.from_file = FromFile(lambda: self.commission, self._on_reading)
+        self.lessons = Lessons(lambda: self.commission, self._on_reading, self._keep_lesson)
         self.note, self.answers, self.heat, self.two = (
             html(c) for c in ("etch-small", "etch-one", "etch-heat", "etch-small etch-two-said")
         )
         self.folds = {
+            "strip": Fold("A test strip, and what this job taught", self.lessons.body),
             "measures": Fold("The same strength in every measure"),
             "rates": Fold("Rate against strength and temperature"),
             "log": Fold("The bath's log", self._log()),
@@ -219,6 +235,8 @@ class BathAndTime(Desk):
             html("", "<h3>Two depths on one plate</h3>"),
             self._grid(SECOND),
             self.two,
+            html("", "<h3>A line that was blocked, and cleared late</h3>"),
+            self._grid(LATE),
             *(w for fold in self.folds.values() for w in fold.widgets),
             styled(widgets.HBox([self.saved]), "etch-foot"),
         ]
@@ -258,7 +276,7 @@ class BathAndTime(Desk):
         commission = self.commission
         if name in commission.words:
             return commission.words[name]
-        if name not in commission.typed and (BATH | SECOND).get(name, ("", ""))[1]:
+        if name not in commission.typed and (BATH | SECOND | LATE).get(name, ("", ""))[1]:
             return self._kept.get(name, "")
         return super()._as_said(name)
 
@@ -305,6 +323,7 @@ class BathAndTime(Desk):
     def _show_everything(self) -> None:
         super()._show_everything()
         self.readings.show(self.plan)
+        self.lessons.show(self.plan)
         hazard = self.commission.alloy.get("hazard")
         self.folds["cautions"].body.value = "".join(
             texts.caution_html(step, hazard) for step in ("mix", "etch")

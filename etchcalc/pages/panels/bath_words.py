@@ -23,7 +23,11 @@ HEAT = {
     "room_temperature": ("Room", ""),
     "starting_temperature": ("Etchant at the start", ""),
     "lid_cover": ("Covered by a lid", ""),
+    "temperature_log": ("Thermometer's log", "a CSV file beside the commission"),
 }
+LATE = {"cleared_late": ("Cleared after the others by", "such as 20 min")}
+# Words, which are no quantity.
+FREE = ("bath_name", "temperature_log")
 SECOND = {"second_line": ("The deeper lines", "such as 0.8 mm"), "second_depth": ("Their depth", "such as 0.3 mm")}  # fmt: skip
 OF_STATE = {
     NEW: ("strength",),
@@ -34,7 +38,11 @@ FACTS = {"nothing more": "", "the metal etched in it": "metal_dissolved",
          "a bottle trial": "copper_lost", "a test strip": "strip_share"}  # fmt: skip
 OF_FACT = {"copper_lost": ("copper_lost", "sample_volume")}
 SLIDERS = {"temperature": "Bath temperature", "strength": "Strength", "depth": "Depth"}
-CHOICES = {"plate_lies": "The plate lies", "moved": "The tray is"}
+CHOICES = {
+    "plate_lies": "The plate lies",
+    "moved": "The tray is",
+    "plates_go_in": "The plates go in",
+}
 ETCH = ("density_rise", "fresh_rate", "tiring", "etch_rate", "etch_time", "gauge_time", "second_time")  # fmt: skip
 WARM = ("heat_capacity", "heat_loss", "heat_to_warm", "heater_power", "warm_up_time",
         "evaporation_rate", "water_lost", "heater_bared_time")  # fmt: skip

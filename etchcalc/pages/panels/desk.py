@@ -9,7 +9,6 @@ from dataclasses import replace
 from html import escape
 
 import ipywidgets as widgets
-import numpy as np
 
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import KINDS, SYSTEMS, show
@@ -19,7 +18,7 @@ from etchcalc.job.commission import Commission
 from etchcalc.job.drawing import Drawing
 from etchcalc.job.givens import NOTHING_MORE, Known
 from etchcalc.job.known import known_to
-from etchcalc.job.plan import Plan, planned
+from etchcalc.job.plan import planned
 from etchcalc.job.shop import Shop
 from etchcalc.pages.panels import texts
 from etchcalc.pages.panels.controls import Later, Slider, html, styled, usual_words
@@ -27,6 +26,7 @@ from etchcalc.pages.panels.controls import Later, Slider, html, styled, usual_wo
 LOOKS_EVERY = 1.0  # s
 DRAWN_BY = ("plate_width", "plate_height", "file", "black", "shows")
 BATH = ("bath_is", "bath_name")
+MEASURED = ("readings", "sections")
 
 
 class Desk:
@@ -54,7 +54,7 @@ class Desk:
             known = known_to(shop.root, self.commission, self.name)
         except BadInput as missing:
             fault = str(missing)
-        self.plan = _worth_showing(planned(self.commission, self.drawing, known=known))
+        self.plan = planned(self.commission, self.drawing, known=known)
         self._quiet = False
         self.saved = html("etch-small etch-saved")
         self._build()
@@ -117,7 +117,7 @@ class Desk:
         before, now = _said(self.commission), _said(commission)
         if any(before.get(n) != now.get(n) for n in DRAWN_BY):
             drawn = self._drawn(commission)
-        self.plan = _worth_showing(planned(commission, drawn[0], self.plan, known))
+        self.plan = planned(commission, drawn[0], self.plan, known)
         self.drawing, self._measured, self._aside = drawn
         self.commission = commission
 
@@ -195,14 +195,16 @@ class Desk:
 
     def _merged(self, newer: Commission) -> Commission:
         base, own = _said(self._base), _said(self.commission)
-        readings = base.pop("readings"), own.pop("readings")
+        measured = {key: (base.pop(key), own.pop(key)) for key in MEASURED}
         changed = {n: own.get(n, "") for n in {**base, **own} if own.get(n) != base.get(n)}
         merged = newer.changed(**changed) if changed else newer
-        before, now = readings
-        if now == before:
-            return merged
-        added = now[len(before) :] if now[: len(before)] == before else None
-        return replace(merged, readings=now if added is None else (*newer.readings, *added))
+        for key, (before, now) in measured.items():
+            if now == before:
+                continue
+            added = now[len(before) :] if now[: len(before)] == before else None
+            both = now if added is None else (*getattr(newer, key), *added)
+            merged = replace(merged, **{key: both})  # type: ignore[arg-type]
+        return merged
 
     def _write(self) -> None:
         try:
@@ -286,17 +288,7 @@ class Desk:
         return show(self.plan.middle(name), entry.kind, system, fixed=False)
 
 
-def _worth_showing(plan: Plan) -> Plan:
-    """Return a plan unchanged if its bath etches at all."""
-    if not np.isfinite(plan.number("etch_time")):
-        raise BadInput(
-            "bath: by what is said of it nothing of its ferric is left, and it etches nothing; correct "
-            "what is said, or take a fresh bath."
-        )
-    return plan
-
-
 def _said(commission: Commission) -> dict:
     """Return all that a commission says, to be compared."""
-    readings = {"readings": commission.readings}
-    return {**commission.typed, **commission.words, "metal": commission.metal, **readings}
+    measured = {key: getattr(commission, key) for key in MEASURED}
+    return {**commission.typed, **commission.words, "metal": commission.metal, **measured}

@@ -8,6 +8,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from etchcalc.core.faults import BadInput
+from etchcalc.core.vocabulary import term
 from etchcalc.job.commission import Commission
 from etchcalc.job.logs import readings_from
 from etchcalc.job.plan import Plan
@@ -16,7 +17,7 @@ from etchcalc.pages.panels.controls import Typed, html, styled
 
 WORDS = {
     "reading_time": "After, in the bath",
-    "reading_depth": "The gauge read",
+    "reading_depth": "The gauge read, or grams gone",
     "film_under_gauge": "Resist under its foot",
 }
 
@@ -47,7 +48,8 @@ class Readings:
         about = html(
             "etch-small",
             "Depth from the metal's face. Gauged over the resist, say how thick it is: it is taken "
-            "off. A tip wider than the line does not reach its floor: gauge a wide field instead.",
+            "off. A tip wider than the line does not reach its floor: gauge a wide field instead. Weighed instead of gauged, type the grams that are gone, of all plates "
+            "together, dry, with the same paint and resist both times.",
         )
         rows = [styled(box.box, "etch-question") for box in self.boxes.values()]
         buttons = styled(widgets.HBox([self.add, self.back]), "etch-foot")
@@ -61,7 +63,13 @@ class Readings:
     def take(self) -> None:
         """Add what stands in the boxes, or say in one sentence why it cannot be."""
         reading = {name: control.box.value.strip() for name, control in self.boxes.items()}
-        reading["gauged_on"] = self.place.value
+        if _weighed(reading["reading_depth"]):
+            reading = {
+                "reading_time": reading["reading_time"],
+                "weight_lost": reading["reading_depth"],
+            }
+        else:
+            reading["gauged_on"] = self.place.value
         try:
             commission = self._current().with_reading(reading)
         except BadInput as fault:
@@ -76,18 +84,29 @@ class Readings:
         """List the readings of a plan."""
         suspect = plan.told.suspect if plan.told else ()
         rows = [
-            f"<li>{escape(r['reading_time'])}: {escape(r['reading_depth'])}"
-            f"{_over(r)} on the {escape(r.get('gauged_on', GAUGED_ON[0]))}"
-            f"{', left out' if i in suspect else ''}</li>"
+            f"<li>{escape(_said(r))}{', left out' if i in suspect else ''}</li>"
             for i, r in enumerate(plan.commission.readings)
         ]
         self.list.value = f"<ol>{''.join(rows)}</ol>" if rows else "No reading yet."
         self.back.disabled = not rows
 
 
-def _over(reading: dict[str, str]) -> str:
+def _said(reading: dict[str, str]) -> str:
+    """Return a reading as it was typed, in words."""
+    if reading.get("weight_lost"):
+        return f"{reading['reading_time']}: {reading['weight_lost']} of metal gone, weighed"
     film = reading.get("film_under_gauge", "")
-    return "" if film in ("", "0 mm") else f" over {escape(film)} of resist"
+    over = "" if film in ("", "0 mm") else f" over {film} of resist"
+    where = reading.get("gauged_on", GAUGED_ON[0])
+    return f"{reading['reading_time']}: {reading['reading_depth']}{over} on the {where}"
+
+
+def _weighed(text: str) -> bool:
+    """Tell whether what stands for the depth is a mass: the plate was weighed instead."""
+    try:
+        return term("weight_lost").read(text.lstrip("-− ")) is not None
+    except BadInput:
+        return False
 
 
 class FromFile:
