@@ -16,7 +16,8 @@ from etchcalc.job.plan import Plan
 WITHIN = 0.95  # of the best; less than a maker can gauge
 # Beyond this how strengths compare hangs on the law of viscosity (tests/process/test_rates.py).
 CERTAIN = Quantity(30.0, CELSIUS)
-COLUMNS = 6
+COLUMNS = 5
+USED = " The curves are of fresh baths; the dot is this one, as it is."
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,7 @@ def said(found: RateMap, plan: Plan) -> str:
     return (
         f"At {at} a fresh bath of {low} to {high} etches within 5 % of the fastest. "
         f"Above {certain} the best strength depends on a law of viscosity carried beyond its data: "
-        "read the band, not a point."
+        "read the band, not a point." + (USED if plan.number("bath_spent_share") > 0 else "")
     )
 
 
@@ -89,9 +90,7 @@ def table(found: RateMap, system: str = "metric") -> list[tuple[str, ...]]:
     def strength(value: float) -> str:
         return show(term("strength").quantity(value), "strength", system, 2)
 
-    rows = [
-        ("temperature", *(strength(found.strengths[i]) for i in places), "within 5 % of the best")
-    ]
+    rows = [("temperature", *(strength(found.strengths[i]) for i in places), "within 5 %")]
     for celsius, rates, (low, high) in zip(
         found.temperatures, found.rates, found.best, strict=True
     ):

@@ -103,7 +103,7 @@ def test_the_table_is_the_map(plan):
 
 def test_few_strengths_are_all_shown(plan):
     heading = table(rate_map(plan, [300, 500], [20]), "imperial")[0]
-    assert heading == ("temperature", "48 oz/imp gal", "80 oz/imp gal", "within 5 % of the best")
+    assert heading == ("temperature", "48 oz/imp gal", "80 oz/imp gal", "within 5 %")
 
 
 def test_a_bare_order_has_a_map():

@@ -70,7 +70,7 @@ WORDS: tuple[Term, ...] = (
     Term("hydrometer_reading", "number", "what the hydrometer shows, in degrees Baumé", 5, 70, 27),
     Term("hydrometer_error", "number", "degrees Baumé that the hydrometer shows too many", -10, 10, 0,
          spread=0.3, additive=True, source="hydrometer_guess"),
-    Term("reading_temperature", "temperature", "temperature of the bath when the hydrometer was read", 5, 60, 40),
+    Term("reading_temperature", "temperature", "temperature of the bath when the hydrometer was read", 5, 60, 20),
     Term("read_gravity", "number", "what the hydrometer shows, its own error taken off, as a specific gravity"),
     Term("true_density", "density", "density of the bath at the temperature it was read at", 1000, 1500, 1230),
     Term("corrected_gravity", "number", "specific gravity at 60 °F of the bath that was read", 1.1, 1.6, 1.25),

@@ -7,7 +7,7 @@ from html import escape
 import ipywidgets as widgets
 
 from etchcalc.core.faults import BadInput
-from etchcalc.job import baths, rate_map
+from etchcalc.job import rate_map
 from etchcalc.job.advice import advice
 from etchcalc.job.commission import Commission
 from etchcalc.job.known import enter_in_log, keep_lesson, known_to
@@ -203,8 +203,15 @@ class BathAndTime(Desk):
         self.readings = Readings(lambda: self.commission, self._on_reading)
         self.from_file = FromFile(lambda: self.commission, self._on_reading)
         self.lessons = Lessons(lambda: self.commission, self._on_reading, self._keep_lesson)
-        self.note, self.answers, self.heat, self.two = (
-            html(c) for c in ("etch-small", "etch-one", "etch-heat", "etch-small etch-two-said")
+        self.note, self.answers, self.heat, self.two, self.caution = (
+            html(c)
+            for c in (
+                "etch-small",
+                "etch-one",
+                "etch-heat",
+                "etch-small etch-two-said",
+                "etch-caution",
+            )
         )
         self.folds = {
             "strip": Fold("A test strip, and what this job taught", self.lessons.body),
@@ -214,7 +221,7 @@ class BathAndTime(Desk):
             "etch": Fold("The sum: how fast, and when to lift"),
             "bath": Fold("The sum: what the bath is"),
             "warm": Fold("The sum: heat and water"),
-            "cautions": Fold("Usual cautions with the bath and the heater"),
+            "cautions": Fold("Usual cautions, step by step"),
         }
         for key, fold in self.folds.items():
             styled(fold.body, f"etch-sum-{key}")
@@ -229,6 +236,7 @@ class BathAndTime(Desk):
             html("", "<h3>The tray's heat</h3>"),
             self._grid(HEAT),
             self.heat,
+            self.caution,
             html("", "<h3>Gauged the plate?</h3>"),
             self.readings.body,
             self.from_file.body,
@@ -325,9 +333,8 @@ class BathAndTime(Desk):
         self.readings.show(self.plan)
         self.lessons.show(self.plan)
         hazard = self.commission.alloy.get("hazard")
-        self.folds["cautions"].body.value = "".join(
-            texts.caution_html(step, hazard) for step in ("mix", "etch")
-        )
+        self.caution.value = texts.caution_html("etch", hazard)
+        self.folds["cautions"].body.value = texts.cautions_html(hazard)
 
     def _draw_sums(self) -> None:
         sums = {"etch": ETCH, "bath": self.plan.worked_in("mix"), "warm": WARM}
@@ -338,19 +345,9 @@ class BathAndTime(Desk):
         self._draw_log()
 
     def _draw_log(self) -> None:
-        name = self.commission.words["bath_name"]
-        self.list.value = "<p>A name begins a log with the job for which the bath is new.</p>"
-        if not name:
-            return
-        path = baths.path_of(self.shop.root, name)
-        try:
-            said = baths.said(baths.opened(path), self.commission.units) if path.is_file() else []
-        except BadInput as fault:
-            self.list.value = f"<b role='alert'>{escape(str(fault))}</b>"
-            return
-        if said:
-            rows = "".join(f"<li>{escape(line)}</li>" for line in said)
-            self.list.value = f"<ul>{rows}</ul>"
+        commission = self.commission
+        name, units = commission.words["bath_name"], commission.units
+        self.list.value = texts.log_html(self.shop.root, name, units)
 
     def _draw_plot(self) -> None:
         from etchcalc.pages import figures  # matplotlib: loaded after the page has opened

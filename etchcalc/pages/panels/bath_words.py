@@ -25,7 +25,7 @@ HEAT = {
     "lid_cover": ("Covered by a lid", ""),
     "temperature_log": ("Thermometer's log", "a CSV file beside the commission"),
 }
-LATE = {"cleared_late": ("Cleared after the others by", "such as 20 min")}
+LATE = {"cleared_late": ("It cleared late by", "such as 20 min")}
 # Words, which are no quantity.
 FREE = ("bath_name", "temperature_log")
 SECOND = {"second_line": ("The deeper lines", "such as 0.8 mm"), "second_depth": ("Their depth", "such as 0.3 mm")}  # fmt: skip

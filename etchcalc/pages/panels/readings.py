@@ -17,7 +17,7 @@ from etchcalc.pages.panels.controls import Typed, html, styled
 
 WORDS = {
     "reading_time": "After, in the bath",
-    "reading_depth": "The gauge read, or grams gone",
+    "reading_depth": "The gauge read",
     "film_under_gauge": "Resist under its foot",
 }
 

@@ -2,13 +2,15 @@
 
 from dataclasses import asdict
 from html import escape
+from pathlib import Path
 
 import numpy as np
 
 from etchcalc.core import tables
+from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
-from etchcalc.job import answers, rate_map
+from etchcalc.job import answers, baths, rate_map
 from etchcalc.job import record as records
 from etchcalc.job.advice import advice
 from etchcalc.job.answers import shown
@@ -103,6 +105,18 @@ def heat_said(plan: Plan) -> str:
             said += f"; with none put back the heater is bare after {shown(plan, 'heater_bared_time', toward=-1)}"
         said += "."
     return said
+
+
+def log_html(root: Path, name: str, units: str) -> str:
+    """Return the log of a bath of the shop, an entry a line."""
+    path = baths.path_of(root, name) if name else None
+    try:
+        said = baths.said(baths.opened(path), units) if path and path.is_file() else []
+    except BadInput as fault:
+        return f"<b role='alert'>{escape(str(fault))}</b>"
+    if not said:
+        return "<p>A name begins a log with the job for which the bath is new.</p>"
+    return f"<ul>{''.join(f'<li>{escape(line)}</li>' for line in said)}</ul>"
 
 
 def measures(plan: Plan) -> list[tuple[str, str]]:
