@@ -135,6 +135,32 @@ def _shallower(plan: Plan) -> Advice | None:
     return None
 
 
+def _tip(plan: Plan) -> Advice | None:
+    """Tell where a gauge's tip cannot have reached the floor that it was to read."""
+    if "gauge_tip" not in plan.commission.values:
+        return None
+    tip = plan.number("gauge_tip")
+    # over the resist its opening is as narrow as the film; on bare metal the groove is as wide as it grows
+    wide = [
+        plan.number(
+            "film_line" if typed.get("film_under_gauge", "0 mm") != "0 mm" else "finest_line"
+        )
+        for typed in plan.commission.readings
+    ]
+    caught = [
+        str(i)
+        for i, (read, opening) in enumerate(zip(plan.readings, wide, strict=True), 1)
+        if read.kind == "line" and tip >= opening
+    ]
+    if not caught:
+        return None
+    return Advice(
+        "tip",
+        f"The gauge's tip, {shown(plan, 'gauge_tip')}, is too wide for what reading {' and '.join(caught)} "
+        "gauged: it did not reach the floor. Take that back and gauge a wide field instead.",
+    )
+
+
 def _late(plan: Plan) -> Advice | None:
     if "late_depth" not in plan.book.values:
         return None
@@ -206,6 +232,7 @@ RULES = (
     _fields_lag,
     _second,
     _suspect,
+    _tip,
     _shallower,
     _gauged,
     _late,

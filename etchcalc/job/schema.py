@@ -15,7 +15,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
              "heater_cover", "plate_gap", "tilt_habit", "look_interval", "look_pause", "heater_rating", "heater_volume", "lid_cover",
              "room_temperature", "starting_temperature", "wanted_warm_up_time", "heater_margin"),
     "paint": ("coats", "coat_thickness", "stop_out_solids", "fill_solids", "paint_loss"),
-    "forecast": ("chance_too_deep", "gauge_error", "rate_drift", "cleared_late"),
+    "forecast": ("chance_too_deep", "gauge_error", "rate_drift", "cleared_late", "gauge_tip"),
 }  # fmt: skip
 # Words by section: the accepted answers, or None for any text; the first is taken when nothing is said.
 WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
@@ -38,7 +38,7 @@ READING_KEYS = (*READING, "film_under_gauge", "gauged_on", "weight_lost")
 SECTION = ("section_film", "section_line", "section_depth")
 GAUGED_ON = ("finest line", "wide field")
 OPTIONAL = ("etch_factor", "second_line", "second_depth", "hydrometer_reading", "copper_lost",
-            "strip_share", "cleared_late")  # fmt: skip
+            "strip_share", "cleared_late", "gauge_tip")  # fmt: skip
 # Of a bath found on the shelf, beside the hydrometer's reading; the first that is told counts.
 SECOND_FACTS = ("metal_dissolved", "copper_lost", "strip_share")
 QUANTITIES = tuple(name for names in SECTIONS.values() for name in names)

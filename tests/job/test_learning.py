@@ -196,3 +196,18 @@ def test_what_the_range_comes_from_and_the_plan_before_any_reading(order):
     # a line drawn as wide as the film of the job, gauged twice in the first half hour
     assert f"{plan.number('film_line'):.2f} mm on the film" in guide.replace(" ", " ")
     assert "15 min" in guide and "30 min" in guide
+
+
+@pytest.mark.parametrize(
+    ("tip", "over", "on", "told"),
+    [
+        ("0.4 mm", "0.05 mm", "finest line", True),  # the film's opening is 0.31 mm
+        ("0.4 mm", "0 mm", "finest line", False),  # the groove itself grows to 0.6 mm
+        ("0.4 mm", "0.05 mm", "wide field", False),
+        ("0.7 mm", "0 mm", "finest line", True),
+    ],
+)
+def test_a_tip_too_wide_for_the_line_is_said(order, tip, over, on, told):
+    order = order.changed(gauge_tip=tip)
+    read = gauged(order, ("60 min", "0.15 mm"), film_under_gauge=over, gauged_on=on)
+    assert ("tip" in {a.key for a in advice.advice(planned(read))}) == told

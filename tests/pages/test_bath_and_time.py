@@ -80,7 +80,7 @@ def test_it_reads_as_the_committed_output(panel):
 
 def test_only_the_boxes_of_a_choice_are_seen(panel):
     always = {"heater_rating", "room_temperature", "starting_temperature", "lid_cover"}
-    always |= {"second_line", "second_depth", "cleared_late", "temperature_log"}
+    always |= {"second_line", "second_depth", "cleared_late", "temperature_log", "gauge_tip"}
     assert visible(panel) - always == {"strength"}
     chosen(panel, WRITTEN)
     assert visible(panel) - always == set(OF_STATE[WRITTEN])

@@ -4,6 +4,7 @@ from etchcalc.core.term import Term
 
 # fmt: off
 WORDS: tuple[Term, ...] = (
+    Term("gauge_tip", "fine", "width of the gauge's tip, which must reach the floor of what it gauges", 0.01, 10, 0.4),
     Term("weight_lost", "mass", "metal gone since the plates were weighed before the bath, dry, with all their paint and resist",
          0.01, 1e5, 6.75),
     Term("depth_by_weight", "fine", "mean depth over all open metal, by what the plates have lost"),

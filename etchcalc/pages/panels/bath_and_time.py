@@ -22,6 +22,7 @@ from etchcalc.pages.panels.bath_words import (
     ETCH,
     FACTS,
     FREE,
+    GAUGE,
     HEAT,
     LATE,
     NEW,
@@ -183,7 +184,7 @@ class BathAndTime(Desk):
     def _build(self) -> None:
         self.boxes: dict[str, Word] = {}
         self.fields: dict[str, widgets.Widget] = {}
-        for name, (words, hint) in {**BATH, **HEAT, **SECOND, **LATE}.items():
+        for name, (words, hint) in {**BATH, **HEAT, **SECOND, **LATE, **GAUGE}.items():
             make: Callable = Word if name in FREE else Typed
             self.boxes[name] = make(name, self.type, words)
             self.fields[name] = field(self.boxes[name], hint)
@@ -238,6 +239,7 @@ class BathAndTime(Desk):
             self.heat,
             self.caution,
             html("", "<h3>Gauged the plate?</h3>"),
+            self._grid(GAUGE),
             self.readings.body,
             self.from_file.body,
             html("", "<h3>Two depths on one plate</h3>"),
@@ -284,7 +286,7 @@ class BathAndTime(Desk):
         commission = self.commission
         if name in commission.words:
             return commission.words[name]
-        if name not in commission.typed and (BATH | SECOND | LATE).get(name, ("", ""))[1]:
+        if name not in commission.typed and (BATH | SECOND | LATE | GAUGE).get(name, ("", ""))[1]:
             return self._kept.get(name, "")
         return super()._as_said(name)
 
