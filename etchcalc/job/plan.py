@@ -166,16 +166,16 @@ class Plan:
         """The gauge readings and weighings as understood: the film is taken off."""
         return learning.readings(self.commission, self.book)
 
+    def has_working(self, name: str) -> bool:
+        """Tell whether a formula or an integration gave a value."""
+        return name in self.book.uses or name in self.book.methods
+
     def worked_in(self, step: str) -> list[str]:
         """Return the names that formulas gave in one step of data/steps.toml, in order."""
         uses = steps.sequence(self.commission, self.known.bath is not None)
         return list(
             dict.fromkeys(
-                u.name
-                for key, of in uses
-                if key == step
-                for u in of
-                if u.name in self.book.uses or u.name in self.book.methods
+                u.name for key, of in uses if key == step for u in of if self.has_working(u.name)
             )
         )
 

@@ -346,3 +346,13 @@ def test_a_late_line_and_how_the_plates_go_in(panel):
     assert panel.plan.number("etch_time") > before
     typed(panel, temperature_log="none.csv")
     assert "no thermometer" in panel.boxes["temperature_log"].says.value
+
+
+def test_the_pace_and_what_the_range_comes_from_are_said(panel):
+    assert "by habit; spent liquor takes" in panel.answers.value
+    assert (
+        "on the clock" in panel.answers.value
+        and "mostly from the rate itself" in panel.answers.value
+    )
+    panel.ways["plates_go_in"].box.value = "while it warms up"
+    assert "24 slices" in panel.folds["etch"].body.value, "an integration shows how it was done"

@@ -341,7 +341,7 @@ class BathAndTime(Desk):
     def _draw_sums(self) -> None:
         sums = {"etch": ETCH, "bath": self.plan.worked_in("mix"), "warm": WARM}
         for key, names in sums.items():
-            known = [n for n in names if n in self.plan.book.uses]
+            known = [n for n in names if self.plan.has_working(n)]
             self.folds[key].body.value = "".join(texts.sum_html(self.plan, n) for n in known)
         self.folds["measures"].body.value = texts.rows_html(texts.measures(self.plan))
         self._draw_log()

@@ -206,5 +206,5 @@ class JobSheet(Desk):
 
     def _draw_sums(self) -> None:
         for key, (_, names) in SUMS.items():
-            known = [n for n in names if n in self.plan.book.uses]
+            known = [n for n in names if self.plan.has_working(n)]
             self.folds[key].body.value = "".join(texts.sum_html(self.plan, n) for n in known)

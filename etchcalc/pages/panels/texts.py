@@ -65,7 +65,8 @@ def bath_html(plan: Plan) -> str:
     """Return the answers on the bath and the lifting, the advice and the forecast."""
     said = answers.bath_answer(plan), answers.lift_answer(plan)
     fan = sheet.pictures(records.pictured(plan))[1]
-    return f"{_said_html(plan, said, 'second')}<div class='etch-one-picture'><h3>Depth against time</h3>{fan}</div>"
+    paced = f"<p class='etch-small'>{escape(pace(plan))}</p>"
+    return f"{_said_html(plan, said, 'second')}{paced}<div class='etch-one-picture'><h3>Depth against time</h3>{fan}</div>"
 
 
 def _said_html(plan: Plan, sentences, told_elsewhere: str = "") -> str:
@@ -135,7 +136,7 @@ def bath_text(plan: Plan) -> str:
     """Return the whole result of a plan as plain text, with its heat, measures and rates."""
     found = mapped(plan)
     rows = [*measures(plan), *rate_map.table(found, plan.commission.units)]
-    said = [as_text(plan), answers.plain(heat_said(plan)), rate_map.said(found, plan)]
+    said = [as_text(plan), pace(plan), answers.plain(heat_said(plan)), rate_map.said(found, plan)]
     return "\n".join([*said, *("   ".join(row) for row in rows)])
 
 
@@ -158,8 +159,15 @@ def rests_html(plan: Plan) -> str:
         f"Rate: {basis['fresh_rate']}. Etch factor {factor}: {basis['etch_factor']}. "
         f"Stop-out paint {answers.shown(plan, 'stop_out_paint')}, "
         f"fill paint {answers.shown(plan, 'fill_paint')}. "
-        f"Tilt every {answers.shown(plan, 'tilt_interval')}; "
-        "look and change places after about an hour."
+        f"{pace(plan)}"
+    )
+
+
+def pace(plan: Plan) -> str:
+    """Return what to do while it etches, how long that is on the clock, what its range comes from."""
+    return (
+        f"{answers.tilt_reason(plan)} Look and change places every {shown(plan, 'look_interval')}: "
+        f"{shown(plan, 'bench_time')} on the clock. {answers.range_reason(plan)}"
     )
 
 
