@@ -178,9 +178,7 @@ def _late(plan: Plan) -> Advice | None:
 
 def _gauged(plan: Plan) -> Advice | None:
     """Tell what the last reading of the finest line means: how much longer, or what it has become."""
-    last = max(
-        (r for r in plan.readings if r.kind == "line"), key=lambda r: r.minutes, default=None
-    )
+    last = max((r for r in plan.trusted if r.kind == "line"), key=lambda r: r.minutes, default=None)
     if last is None:
         return None
     units = plan.commission.units

@@ -5,7 +5,6 @@ import numpy as np
 from etchcalc.core.formula import REGISTERED
 from etchcalc.core.units import show
 from etchcalc.job.answers import Advice, shown, tilt_reason
-from etchcalc.job.book import use
 from etchcalc.job.plan import Plan
 from etchcalc.process import heating
 
@@ -53,9 +52,7 @@ def _heater_bared(plan: Plan) -> Advice | None:
 def _heater_too_small(plan: Plan) -> Advice | None:
     if "warm_up_time" not in plan.book.values or np.isfinite(plan.number("warm_up_time")):
         return None
-    used = use("settling_temperature")
-    inputs = {k: plan.middle(n) for k, n in zip(
-        REGISTERED[used.formula].inputs, used.sources, strict=True)}  # fmt: skip
+    inputs = {name: plan.middle(name) for name in REGISTERED["settling_temperature"].inputs}
     settles = show(heating.settling_temperature(**inputs), "temperature", plan.commission.units)
     wanted = shown(plan, "temperature")
     what = (

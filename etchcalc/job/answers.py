@@ -93,7 +93,7 @@ def lift_answer(plan: Plan) -> str:
     """Return when to lift and gauge, and when it will be done."""
     low, high = _ends(plan, "etch_time")
     last = max((r.minutes for r in plan.readings), default=0.0)
-    if any(r.kind == "line" and r.depth >= plan.number("depth") for r in plan.readings):
+    if any(r.kind == "line" and r.depth >= plan.number("depth") for r in plan.trusted):
         return "**Stop**: gauged as deep as ordered or deeper."
     if last >= plan.number("gauge_time"):
         return (

@@ -74,11 +74,11 @@ def correct_rate(book: Book, told: Learnt) -> None:
     book.measured["fresh_rate"] = "measured here"
 
 
-def prior(commission: Commission, known: Known) -> tuple[float, float]:
-    """Return mean and spread of ln of the rate's correction before any reading of this job."""
+def spread_before(commission: Commission, known: Known) -> float:
+    """Return the spread of ln(rate) before any reading of this job."""
     spread = _model_spread(commission)
     own = learning.own(commission, known.corrections, known.name, spread)
-    return (0.0, spread) if own is None else (own.rate, own.rate_spread)
+    return spread if own is None else own.rate_spread
 
 
 def _model_spread(commission: Commission) -> float:
@@ -94,18 +94,18 @@ def _correct(book: Book, name: str, correction: float, spread: float) -> None:
 
 def _enter_etch_factor(book: Book, commission: Commission, own: learning.Own | None) -> None:
     """Enter the shop's own etch factor: as said, or from measured grooves and earlier jobs."""
-    mean, spread = 0.0, term("etch_factor_correction").spread
-    if own is not None and own.factor is not None and own.factor_spread is not None:
-        mean, spread = own.factor, own.factor_spread
-    measured = learning.factors(commission)
-    if measured or mean or spread != term("etch_factor_correction").spread:
+    word, mean = term("etch_factor_correction"), 0.0
+    spread, measured = word.spread, learning.factors(commission)
+    kept = own is not None and own.factor is not None and own.factor_spread is not None
+    if own is not None and kept:
+        mean, spread = float(own.factor or 0.0), float(own.factor_spread or spread)
+    if measured or kept:
         told = factor_learnt(
             measured, prior_mean=mean, prior_spread=spread, error=learning.SECTION_ERROR
         )
         _correct(book, "etch_factor_correction", *told)
         book.measured["etch_factor"] = "measured here"
     if "etch_factor" in commission.values:
-        word = term("etch_factor_correction")
         said = ranges.ways(word, word.quantity(1.0), learning.SECTION_ERROR)
         book.put("etch_factor", commission.values["etch_factor"] * said, "measured here")
 

@@ -14,6 +14,7 @@ def placeholders(plan: Plan) -> dict[str, str]:
     words = {name: shown(plan, name, fixed=_fixed(name)) for name in plan.book.values}
     sides = [show(side, "size", units, fixed=False) for side in plan.blank_size]
     film, bath, lift = (plain(answer) for answer in answers(plan))
+    lies = plan.commission.words["plate_lies"]
     return words | {
         "answer_film": film,
         "answer_bath": bath,
@@ -21,7 +22,8 @@ def placeholders(plan: Plan) -> dict[str, str]:
         "blank_size": f"{sides[0]} × {sides[1]}",
         "plate_size": f"{words['plate_width']} × {words['plate_height']}",
         "plates_left": plates_left(plan) + ".",
-        "plate_lies": plan.commission.words["plate_lies"],
+        "plate_lies": lies
+        + (f" on spacers of {words['spacer_height']}" if lies == "face down" else ""),
         "warming": _warming(plan),
         "tilt_reason": tilt_reason(plan),
     }

@@ -166,6 +166,12 @@ class Plan:
         """The gauge readings and weighings as understood: the film is taken off."""
         return learning.readings(self.commission, self.book)
 
+    @property
+    def trusted(self) -> list[Reading]:
+        """The readings that fit the others."""
+        suspect = self.told.suspect if self.told else ()
+        return [read for i, read in enumerate(self.readings) if i not in suspect]
+
     def has_working(self, name: str) -> bool:
         """Tell whether a formula or an integration gave a value."""
         return name in self.book.uses or name in self.book.methods
@@ -223,7 +229,7 @@ def planned(
     plan = _worked(commission, drawing, before, known)
     if not commission.readings:
         return plan
-    _, spread = givens.prior(commission, known)
+    spread = givens.spread_before(commission, known)
     told = learning.from_readings(commission, plan.book, plan.history, spread)
     return replace(_worked(commission, drawing, plan, known, told), before=plan)
 

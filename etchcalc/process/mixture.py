@@ -18,7 +18,6 @@ def _columns(*names: str) -> dict[str, tuple[float, ...]]:
 
 _DENSITY = _columns("c0", "c1", "c2", "c3", "c4")
 _VISCOSITY = _columns("v1", "v2", "v3", "v4", "v5", "v6")
-MOLAR_MASS = {salt: float(_ROWS[salt]["molar_mass"]) for salt in SALTS}
 
 
 _FERRIC, _CHLORINE, _COPPER, _ZINC = (

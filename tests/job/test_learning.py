@@ -211,3 +211,18 @@ def test_a_tip_too_wide_for_the_line_is_said(order, tip, over, on, told):
     order = order.changed(gauge_tip=tip)
     read = gauged(order, ("60 min", "0.15 mm"), film_under_gauge=over, gauged_on=on)
     assert ("tip" in {a.key for a in advice.advice(planned(read))}) == told
+
+
+def test_a_reading_that_does_not_fit_stops_nothing(order):
+    slip = gauged(
+        order,
+        ("30 min", "0.05 mm"),
+        ("60 min", "0.1 mm"),
+        ("70 min", "0.8 mm"),
+        ("90 min", "0.145 mm"),
+    )
+    plan = planned(slip)
+    assert plan.told.suspect == (2,) and len(plan.trusted) == 3
+    assert not answers.lift_answer(plan).startswith("**Stop**")
+    keys = {a.key for a in advice.advice(plan)}
+    assert "reading" in keys and "too deep" not in keys, "left out, and said"
