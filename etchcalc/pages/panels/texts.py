@@ -65,7 +65,7 @@ def bath_html(plan: Plan) -> str:
     """Return the answers on the bath and the lifting, the advice and the forecast."""
     said = answers.bath_answer(plan), answers.lift_answer(plan)
     fan = sheet.pictures(records.pictured(plan))[1]
-    paced = f"<p class='etch-small'>{escape(pace(plan))}</p>"
+    paced = f"<div class='etch-advice'><p>{escape(pace(plan))}</p></div>"
     return f"{_said_html(plan, said, 'second')}{paced}<div class='etch-one-picture'><h3>Depth against time</h3>{fan}</div>"
 
 
@@ -82,25 +82,26 @@ def _said_html(plan: Plan, sentences, told_elsewhere: str = "") -> str:
     )
 
 
+def _spanned(plan: Plan, name: str) -> str:
+    """Return a value in bold, its range behind it."""
+    figure, kind = plan.figures(name)[name], term(name).kind
+    return f"**{shown(plan, name, count=2)}** ({_ends(figure, kind, plan.commission.units)})"
+
+
 def heat_said(plan: Plan) -> str:
     """Return what the tray's heat asks for: warming up, holding, water, the heater's cover."""
     wanted, start = (shown(plan, name) for name in ("temperature", "starting_temperature"))
     minutes, holding = plan.number("warm_up_time"), plan.number("heat_loss")
     heater = plan.number("heater_rating") > 0
-    hold = (
-        f"holding it takes **{shown(plan, 'heat_loss')}**" if holding > 0 else "the room holds it"
-    )
+    hold = f"holding it takes {_spanned(plan, 'heat_loss')}" if holding > 0 else "the room holds it"
     if plan.number("starting_temperature") >= plan.number("temperature"):
         said = f"At {start} the etchant is as warm as wanted from the start; {hold}."
     elif np.isfinite(minutes):
-        said = f"The heater warms it from {start} to {wanted} in **{shown(plan, 'warm_up_time')}**; {hold}."
+        said = f"The heater warms it from {start} to {wanted} in {_spanned(plan, 'warm_up_time')}; {hold}."
     else:
         said = f"{'This heater' if heater else 'Without a heater the tray'} never reaches {wanted}; {hold}."
-    lost = shown(plan, "water_lost", count=2)
     if plan.number("water_lost") > 0:
-        said += (
-            f" Over the etch **{lost}** of water goes ({shown(plan, 'evaporation_rate', count=2)})"
-        )
+        said += f" Over the etch {_spanned(plan, 'water_lost')} of water goes, {shown(plan, 'evaporation_rate', count=2)} in the middle"
         bared = plan.number("heater_bared_time")
         if heater and plan.number("heater_cover") > 0 and np.isfinite(bared):
             said += f"; with none put back the heater is bare after {shown(plan, 'heater_bared_time', toward=-1)}"
