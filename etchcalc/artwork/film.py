@@ -1,33 +1,40 @@
 """The one form in which every drawing is kept here: a film, one bit a pixel, in true size.
 
-And what is measured on it. Numpy is all that is needed to hold them.
+Whatever a maker brings becomes a film when it is read; measuring, offsetting and
+writing work on that alone, because that is what the light will see. Numpy is
+all that is needed to hold one.
 """
 
+import tempfile
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-RESOLUTION = 1200 / 25.4  # pixels a millimetre: 1200 dpi
+Bits = npt.NDArray[np.uint8]
+RESOLUTION = 2400 / 25.4  # pixels a millimetre: 2400 dpi
+_IN_MEMORY = 64 * 2**20  # bytes of packed pixels; a larger film lies in a file without a name
+_BAND = 8 * 2**20  # pixels looked at at a time
 
 
 @dataclass(frozen=True, eq=False)
 class Film:
-    """A drawing as one bit a pixel in true size, seen as it was drawn.
+    """A plate's face as one bit a pixel in true size, as the plate is seen.
 
     Attributes
     ----------
     bits : array of uint8, shape (rows, ceil(columns / 8))
-        Pixels as `numpy.packbits` leaves them; 1 is black on the drawing. A
-        pixel is black where the drawing is black at its centre, so an edge lies
-        within half a pixel of where it was drawn. Spare bits are 0.
+        Pixels as `numpy.packbits` leaves them; 1 where the metal is to be
+        etched. A pixel is judged at its centre, so an edge lies within half a
+        pixel of where it was drawn. Spare bits are 0.
     columns, rows : int
         Pixels across and down.
     resolution : float
         Pixels per millimetre.
     """
 
-    bits: npt.NDArray[np.uint8]
+    bits: Bits
     columns: int
     rows: int
     resolution: float
@@ -43,52 +50,49 @@ class Film:
         return self.rows / self.resolution
 
     def unpacked(self) -> npt.NDArray[np.bool_]:
-        """Return the pixels one bool each, shape (rows, columns), True where black."""
+        """Return the pixels one bool each, shape (rows, columns), True where etched."""
         return np.unpackbits(self.bits, axis=1, count=self.columns).view(np.bool_)
 
+    def bands(self, overlap: int = 0, multiple: int = 1) -> Iterator[slice]:
+        """Yield slices of rows, from the top, so that only a part is looked at at a time.
 
-def film_of(black: npt.NDArray[np.bool_], resolution: float = RESOLUTION) -> Film:
-    """Return the film of an array of bools, shape (rows, columns), True where black.
+        Parameters
+        ----------
+        overlap : int
+            Rows that the caller looks at beyond each end: bands are at least
+            four times as deep.
+        multiple : int
+            Bands begin at multiples of this.
+        """
+        deep = max(_BAND // max(self.columns, 1), 4 * overlap, 1)
+        deep = -(-deep // multiple) * multiple
+        for top in range(0, self.rows, deep):
+            yield slice(top, min(top + deep, self.rows))
+
+
+def blank(columns: int, rows: int, resolution: float = RESOLUTION) -> Film:
+    """Return a film on which nothing is etched yet, to be filled in bands of rows.
+
+    Parameters
+    ----------
+    columns, rows : int
+        Pixels across and down. A film larger than some 500 million pixels
+        lies in a temporary file, so that it need not fit into memory.
+    resolution : float
+        Pixels per millimetre.
+    """
+    shape = (rows, (columns + 7) // 8)
+    if shape[0] * shape[1] <= _IN_MEMORY:
+        return Film(np.zeros(shape, np.uint8), columns, rows, resolution)
+    with tempfile.TemporaryFile() as file:
+        bits: Bits = np.memmap(file, np.uint8, "w+", shape=shape)
+    return Film(bits, columns, rows, resolution)
+
+
+def film_of(etched: npt.NDArray[np.bool_], resolution: float = RESOLUTION) -> Film:
+    """Return the film of an array of bools, shape (rows, columns), True where etched.
 
     The resolution is in pixels per millimetre.
     """
-    rows, columns = black.shape
-    return Film(np.packbits(black, axis=1), columns, rows, resolution)
-
-
-@dataclass(frozen=True)
-class FilmMeasures:
-    """What was measured on a film, lengths in millimetres.
-
-    Attributes
-    ----------
-    open_area : float
-        Etched area, mm².
-    open_fraction : float
-        Etched area over the whole film's area, 0 to 1.
-    narrowest_line, narrowest_land : float or None
-        Width of the narrowest etched line and of the narrowest metal kept
-        between etched parts; None where there is none. Right to one `pixel` up
-        to 0.68 mm at 1200 dpi (32 pixels). Wider ones are looked for on a film
-        half as fine, and so on: two whose widths differ by less than a
-        sixteenth may be taken for one another; the width of the one found is
-        right to one pixel or 1/64, whichever is more.
-    line_place, land_place : (float, float) or None
-        A point on it: millimetres from the left and from the top.
-    hairline_place, hairland_place : (float, float) or None
-        Where a line, or a land, is finer than 3 pixels, too fine to be measured
-        and not counted above; None where there is none. The long cusp between
-        two curves that touch is such a land.
-    pixel : float
-        Width of a pixel, mm: the bound of the widths.
-    """
-
-    open_area: float
-    open_fraction: float
-    narrowest_line: float | None
-    line_place: tuple[float, float] | None
-    narrowest_land: float | None
-    land_place: tuple[float, float] | None
-    hairline_place: tuple[float, float] | None
-    hairland_place: tuple[float, float] | None
-    pixel: float
+    rows, columns = etched.shape
+    return Film(np.packbits(etched, axis=1), columns, rows, resolution)
