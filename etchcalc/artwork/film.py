@@ -13,6 +13,8 @@ import numpy as np
 import numpy.typing as npt
 
 Bits = npt.NDArray[np.uint8]
+# Ends of the bands of line width in which the open area is shared out, mm.
+WIDTHS = (0.2, 0.3, 0.5, 0.8, 1.2, 2.0, 3.0)
 RESOLUTION = 2400 / 25.4  # pixels a millimetre: 2400 dpi
 _IN_MEMORY = 64 * 2**20  # bytes of packed pixels; a larger film lies in a file without a name
 _BAND = 8 * 2**20  # pixels looked at at a time

@@ -56,34 +56,6 @@ def _nothing_open(plan: Plan) -> Advice | None:
     )
 
 
-def _line_differs(plan: Plan) -> Advice | None:
-    if (
-        plan.drawing is None
-        or plan.drawing.narrowest_line is None
-        or "drawn_line" in plan.book.values
-    ):
-        return None
-    drawn, asked = plan.number("narrowest_line"), plan.number("finest_line")
-    if abs(drawn - asked) < 0.03:
-        return None
-    return Advice(
-        "line",
-        f"The narrowest line of the drawing is {shown(plan, 'narrowest_line')}, and you asked for "
-        f"{shown(plan, 'finest_line')}: the sums use what you asked for.",
-    )
-
-
-def _hairs(plan: Plan) -> Advice | None:
-    if plan.drawing is None or not plan.drawing.hairs:
-        return None
-    places = " and ".join(f"({x:.1f}, {y:.1f})" for x, y in plan.drawing.hairs)
-    return Advice(
-        "hairs",
-        "The drawing has something too thin for any film, counted from the top left in mm at "
-        f"{places}: look there.",
-    )
-
-
 def _through(plan: Plan) -> Advice | None:
     if plan.number("depth") <= plan.number("plate_thickness") / 2:
         return None
@@ -224,8 +196,6 @@ def _suspect(plan: Plan) -> Advice | None:
 RULES = (
     _too_fine,
     _nothing_open,
-    _line_differs,
-    _hairs,
     _through,
     _fields_lag,
     _second,

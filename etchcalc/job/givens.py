@@ -214,7 +214,7 @@ def _enter_drawing(book: Book, commission: Commission, drawing: Drawing | None) 
     ):
         if width is not None:
             book.say(name, width, "drawing")
-            book.bounds[name] = drawing.pixel
+            book.bounds[name] = drawing.width_bound
     if commission.words["shows"] == "film as it is" and drawing.narrowest_line is not None:
         book.say("drawn_line", drawing.narrowest_line, "drawing")
         land = drawing.narrowest_land

@@ -25,7 +25,7 @@ from etchcalc.process import rates
 # The results of a plan: the names that record.json and --json use. Meaning and unit stand in the
 # vocabulary under the same name.
 RESULTS = (
-    "open_area", "open_fraction", "narrowest_line", "narrowest_land", "undercut",
+    "open_area", "open_fraction", "narrowest_line", "narrowest_land", "lines_lost", "islands_lost", "undercut",
     "film_line_compensation", "greatest_depth", "etchant_volume", "etchant_crystals", "etchant_water",
     "etchant_density", "etchant_baume", "etch_rate", "etch_time", "gauge_time", "tilt_interval",
     "metal_removed", "ferric_used", "ferric_left", "bath_copper_after", "plates_to_come",
@@ -65,6 +65,8 @@ class Plan:
         How the bath's temperature goes, where it is not kept.
     before : Plan or None
         The plan before any reading, where there are readings.
+    losses : Losses or None
+        What the undercut loses of the drawing, where that was looked up.
     """
 
     commission: Commission
@@ -74,6 +76,7 @@ class Plan:
     known: Known = NOTHING_MORE
     history: through.History | None = None
     before: "Plan | None" = None
+    losses: Any = None
 
     def middle(self, name: str):
         """Return the middle of a value, a scalar in the metric unit of its kind."""

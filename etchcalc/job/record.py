@@ -13,14 +13,14 @@ from etchcalc.job.advice import advice
 from etchcalc.job.placeholders import placeholders
 from etchcalc.job.plan import Plan
 
-SCHEMA = 2
+SCHEMA = 3
 # Units of the results in pint's own words: what `etchcalc plan --json` promises.
 _UNITS = {
     "fine": "mm", "size": "mm", "area": "cm^2", "volume": "L", "little volume": "mL", "mass": "g",
     "share": "dimensionless", "number": "dimensionless", "density": "kg/m^3", "rate": "um/min",
     "time": "min", "metal in bath": "g/L", "strength": "g/L", "temperature": "degC", "film": "um",
     "power": "W", "heat": "kJ", "heat flux": "W/m^2", "heat capacity": "kJ/kg/K",
-    "evaporation": "mL/hour",
+    "evaporation": "mL/hour", "resolution": "dots_per_inch",
 }  # fmt: skip
 
 
@@ -118,7 +118,26 @@ def record(plan: Plan, saved: str = "") -> dict:
         "before_any_reading": curve(plan.before) if plan.before else None,
         "readings": gauged(plan),
         "steps": steps(plan),
+        "drawing": drawn(plan),
         "files": {commission.words["file"]: plan.drawing.digest} if plan.drawing else {},
+    }
+
+
+def drawn(plan: Plan) -> dict | None:
+    """Return what was measured on the drawing and what the undercut loses of it; None without one.
+
+    Lengths in mm, areas in mm², places in mm from the top left.
+    """
+    if plan.drawing is None or plan.drawing.found is None:
+        return None
+    losses = plan.losses
+    return {
+        "read": plan.drawing.read,
+        "measures": {
+            name: _rounded(value) if isinstance(value, float) else value
+            for name, value in plan.drawing.found.items()
+        },
+        "losses": {"counts": losses.counts, "listed": losses.listed} if losses else None,
     }
 
 

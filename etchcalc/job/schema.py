@@ -7,7 +7,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     "plate": ("plate_width", "plate_height", "plate_thickness", "plate_count", "waste_margin"),
     "lines": ("finest_line", "depth", "depth_allowance", "narrowest_film_line",
               "narrowest_resist_land", "etch_factor", "second_line", "second_depth"),
-    "artwork": ("open_fraction",),
+    "artwork": ("open_fraction", "film_resolution", "scan_resolution", "thin_line"),
     "bath": ("strength", "temperature", "mixing_temperature", "bath_volume", "metal_dissolved",
              "hydrometer_reading", "reading_temperature", "hydrometer_error", "copper_lost",
              "sample_volume", "strip_share", "practical_stop"),
@@ -22,7 +22,11 @@ WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
     "commission": {"title": None, "client": None, "due": None, "notes": None, "invented": None,
                    "units": SYSTEMS},
     "plate": {"metal": None},
-    "artwork": {"file": None, "black": ("etched", "kept"), "shows": ("finished plate", "film as it is")},
+    "artwork": {"file": None, "black": ("etched", "kept"), "shows": ("finished plate", "film as it is"),
+                "mirrored": ("no", "yes"),
+                "placed": ("as drawn", "cut from the middle", "scaled to the plate"),
+                "drawing_unit": ("as the file says", "mm", "cm", "m", "in"),
+                "emulsion": ("up", "down")},
     "bath": {"bath_is": ("new", "used and written down", "found on the shelf"), "bath_name": None,
              "plates_go_in": ("when it is warm", "while it warms up", "as it cools"),
              "temperature_log": None},
@@ -38,7 +42,7 @@ READING_KEYS = (*READING, "film_under_gauge", "gauged_on", "weight_lost")
 SECTION = ("section_film", "section_line", "section_depth")
 GAUGED_ON = ("finest line", "wide field")
 OPTIONAL = ("etch_factor", "second_line", "second_depth", "hydrometer_reading", "copper_lost",
-            "strip_share", "cleared_late", "gauge_tip")  # fmt: skip
+            "strip_share", "cleared_late", "gauge_tip", "scan_resolution", "thin_line")  # fmt: skip
 # Of a bath found on the shelf, beside the hydrometer's reading; the first that is told counts.
 SECOND_FACTS = ("metal_dissolved", "copper_lost", "strip_share")
 QUANTITIES = tuple(name for names in SECTIONS.values() for name in names)

@@ -17,6 +17,7 @@ from etchcalc.core.vocabulary import term
 from etchcalc.job import advice, answers, commission_file, drawing, files, shop
 from etchcalc.job import record as records
 from etchcalc.job.known import known_to_file
+from etchcalc.job.losses import looked_up
 from etchcalc.job.plan import planned
 from etchcalc.pages import sheet
 
@@ -78,7 +79,7 @@ def _plan(options: argparse.Namespace) -> int:
     else:
         order = commission_file.opened(options.file)
         known = known_to_file(options.file, order)
-    plan = planned(order, drawing.measured(order), known=known)
+    plan = looked_up(planned(order, drawing.measured(order), known=known))
     if options.json:
         print(sheet.json_text(records.record(plan)), end="")
     else:

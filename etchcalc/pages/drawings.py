@@ -31,22 +31,25 @@ COLOURS = {
 }
 
 
-def _c(name: str) -> str:
+def colour_of(name: str) -> str:
+    """Return a colour of `COLOURS` as a picture names it."""
     return f"var(--e-{name},{COLOURS[name][0]})"
 
 
-def _text(
+def words_at(
     x: float, y: float, words: str, anchor: str = "start", colour: str = "ink", size: float = 12
 ) -> str:
+    """Return words at a place of a picture."""
     return (
         f"<text x='{x:.1f}' y='{y:.1f}' text-anchor='{anchor}' font-size='{size:g}' "
-        f"fill='{_c(colour)}'>{escape(words)}</text>"
+        f"fill='{colour_of(colour)}'>{escape(words)}</text>"
     )
 
 
-def _svg(
+def composed(
     width: float, height: float, title: str, description: str, body: list[str], name: str
 ) -> str:
+    """Return a picture of its parts, with what it is in words."""
     return (
         f"<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 {width:g} {height:g}' role='img' "
         f"class='etch-svg etch-{name}' font-family='system-ui, sans-serif'>"
@@ -85,7 +88,7 @@ def plate(
     total_w, total_h = PLATE_LEFT + room_w + 8, h + y + PLATE_FOOT
     foot, side = y + h + 22, x - 50
     body = [
-        f"<rect x='{x:.1f}' y='{y:.1f}' width='{w:.1f}' height='{h:.1f}' fill='{_c('brass')}' stroke='{_c('edge')}'/>"
+        f"<rect x='{x:.1f}' y='{y:.1f}' width='{w:.1f}' height='{h:.1f}' fill='{colour_of('brass')}' stroke='{colour_of('edge')}'/>"
     ]
     if preview:
         data = base64.b64encode(preview).decode()
@@ -96,13 +99,13 @@ def plate(
     body.append(
         f"<path d='M{x:.1f} {foot - 8:.1f}v16M{x + w:.1f} {foot - 8:.1f}v16M{x:.1f} {foot:.1f}h{w:.1f}"
         f"M{side - 8:.1f} {y:.1f}h16M{side - 8:.1f} {y + h:.1f}h16M{side:.1f} {y:.1f}v{h:.1f}' "
-        f"stroke='{_c('muted')}' fill='none'/>"
+        f"stroke='{colour_of('muted')}' fill='none'/>"
     )
     places = {
         "plate_width": ((x + w / 2) / total_w, foot / total_h),
         "plate_height": (side / total_w, (y + h / 2) / total_h),
     }
-    return _svg(
+    return composed(
         total_w,
         total_h,
         words or "The plate",
@@ -150,42 +153,42 @@ def groove(
     )
     inside = out > 62
     body = [
-        f"<rect x='0' y='{FACE}' width='{GROOVE_WIDTH}' height='{base - FACE}' fill='{_c('brass')}'/>",
-        f"<path class='etch-wall' d='{wall}' fill='{_c('paper')}' stroke='{_c('edge')}'/>",
-        f"<rect x='0' y='{FACE - 10}' width='{middle - f:.1f}' height='10' fill='{_c('blue')}'/>",
-        f"<rect x='{middle + f:.1f}' y='{FACE - 10}' width='{GROOVE_WIDTH - middle - f:.1f}' height='10' fill='{_c('blue')}'/>",
+        f"<rect x='0' y='{FACE}' width='{GROOVE_WIDTH}' height='{base - FACE}' fill='{colour_of('brass')}'/>",
+        f"<path class='etch-wall' d='{wall}' fill='{colour_of('paper')}' stroke='{colour_of('edge')}'/>",
+        f"<rect x='0' y='{FACE - 10}' width='{middle - f:.1f}' height='10' fill='{colour_of('blue')}'/>",
+        f"<rect x='{middle + f:.1f}' y='{FACE - 10}' width='{GROOVE_WIDTH - middle - f:.1f}' height='10' fill='{colour_of('blue')}'/>",
         f"<path d='M{middle - f:.1f} {FACE - 13}v-9M{middle + f:.1f} {FACE - 13}v-9M{middle - f:.1f} {FACE - 18}H{middle + f:.1f}' "
-        f"stroke='{_c('ink')}' fill='none'/>",
-        _text(middle, FACE - 27, says["film"], "middle"),
-        _text(6, FACE - 15, "resist", colour="muted"),
-        _text(6, base - 6, "metal", colour="on"),
+        f"stroke='{colour_of('ink')}' fill='none'/>",
+        words_at(middle, FACE - 27, says["film"], "middle"),
+        words_at(6, FACE - 15, "resist", colour="muted"),
+        words_at(6, base - 6, "metal", colour="on"),
     ]
     across = FACE + min(0.36 * d, 40)
     if inside:
         body.append(
-            f"<path d='M{middle - out + 2:.1f} {FACE + 5}H{middle + out - 2:.1f}' stroke='{_c('ink')}'/>"
+            f"<path d='M{middle - out + 2:.1f} {FACE + 5}H{middle + out - 2:.1f}' stroke='{colour_of('ink')}'/>"
         )
-        body.append(_text(middle, max(across, FACE + 19), says["line"], "middle"))
+        body.append(words_at(middle, max(across, FACE + 19), says["line"], "middle"))
     else:
-        body.append(_text(middle, min(floor + 16, base - 8), says["line"], "middle", "on"))
+        body.append(words_at(middle, min(floor + 16, base - 8), says["line"], "middle", "on"))
     right = GROOVE_WIDTH - 92
     body.append(
-        f"<path d='M{right - 5} {FACE}h10M{right - 5} {floor:.1f}h10M{right} {FACE}V{floor:.1f}' stroke='{_c('on')}' fill='none'/>"
+        f"<path d='M{right - 5} {FACE}h10M{right - 5} {floor:.1f}h10M{right} {FACE}V{floor:.1f}' stroke='{colour_of('on')}' fill='none'/>"
     )
-    body.append(_text(right + 10, (FACE + floor) / 2 + 4, says["depth"], colour="on"))
+    body.append(words_at(right + 10, (FACE + floor) / 2 + 4, says["depth"], colour="on"))
     if wanted is not None:
         half = wanted * scale / 2
         body.append(
             f"<path class='etch-wanted' d='M{middle - half:.1f} {FACE - 10}V{floor:.1f}M{middle + half:.1f} {FACE - 10}V{floor:.1f}' "
-            f"stroke='{_c('brown')}' stroke-dasharray='5 3' fill='none'/>"
+            f"stroke='{colour_of('brown')}' stroke-dasharray='5 3' fill='none'/>"
         )
-        body.append(_text(8, FACE + 18, says["wanted"], colour="on"))
+        body.append(words_at(8, FACE + 18, says["wanted"], colour="on"))
     bar = 0.1 * scale if scale >= 200 else 0.5 * scale
     body.append(
-        f"<path d='M{GROOVE_WIDTH - 12 - bar:.1f} {base - 8}h{bar:.1f}' stroke='{_c('on')}' stroke-width='3'/>"
+        f"<path d='M{GROOVE_WIDTH - 12 - bar:.1f} {base - 8}h{bar:.1f}' stroke='{colour_of('on')}' stroke-width='3'/>"
     )
     body.append(
-        _text(
+        words_at(
             GROOVE_WIDTH - 16 - bar,
             base - 4,
             "0.1 mm" if scale >= 200 else "0.5 mm",
@@ -195,7 +198,7 @@ def groove(
         )
     )
     title = f"The finest line, cut through: {says['depth']} deep, {says['line']}"
-    return _svg(
+    return composed(
         GROOVE_WIDTH,
         GROOVE_HEIGHT,
         title,
@@ -274,34 +277,34 @@ def fan(
     at_gauge = float(x(gauge))
     band = path([*line(early), (right, float(y(high))), *reversed(line(late))])
     body = [
-        f"<path d='M{left} {float(y(d)):.1f}H{right}' stroke='{_c('rule')}'/>" for d, _ in ticks
+        f"<path d='M{left} {float(y(d)):.1f}H{right}' stroke='{colour_of('rule')}'/>" for d, _ in ticks
     ]
-    body += [_text(left - 6, float(y(d)) + 4, t, "end", "muted") for d, t in ticks]
+    body += [words_at(left - 6, float(y(d)) + 4, t, "end", "muted") for d, t in ticks]
     step = axis_step(most)
     for minute in range(0, int(most) + 1, step):
-        body.append(_text(float(x(minute)), base + 18, axis_words(minute, step), "middle", "muted"))
+        body.append(words_at(float(x(minute)), base + 18, axis_words(minute, step), "middle", "muted"))
     body += [
-        f"<path class='etch-band' d='M{band}Z' fill='{_c('blue')}' opacity='.18'/>",
-        f"<path class='etch-middle' d='M{path(line(middle))}' fill='none' stroke='{_c('blue')}' stroke-width='2'/>",
-        f"<path d='M{left} {order:.1f}H{right}' stroke='{_c('brown')}' stroke-dasharray='5 3'/>",
-        f"<path class='etch-done' d='M{start:.1f} {order:.1f}H{end:.1f}' stroke='{_c('brown')}' stroke-width='5' opacity='.6'/>",
-        f"<path class='etch-gauge' d='M{at_gauge:.1f} {base:.1f}V{order + 4:.1f}' stroke='{_c('ink')}'/>"
-        f"<path d='M{at_gauge - 5:.1f} {order + 11:.1f}l5 -8l5 8z' fill='{_c('ink')}'/>",
+        f"<path class='etch-band' d='M{band}Z' fill='{colour_of('blue')}' opacity='.18'/>",
+        f"<path class='etch-middle' d='M{path(line(middle))}' fill='none' stroke='{colour_of('blue')}' stroke-width='2'/>",
+        f"<path d='M{left} {order:.1f}H{right}' stroke='{colour_of('brown')}' stroke-dasharray='5 3'/>",
+        f"<path class='etch-done' d='M{start:.1f} {order:.1f}H{end:.1f}' stroke='{colour_of('brown')}' stroke-width='5' opacity='.6'/>",
+        f"<path class='etch-gauge' d='M{at_gauge:.1f} {base:.1f}V{order + 4:.1f}' stroke='{colour_of('ink')}'/>"
+        f"<path d='M{at_gauge - 5:.1f} {order + 11:.1f}l5 -8l5 8z' fill='{colour_of('ink')}'/>",
         *(
             f"<path class='etch-before' d='M{path(line(np.asarray(end, dtype=float)))}' fill='none' "
-            f"stroke='{_c('muted')}' stroke-dasharray='2 4'/>"
+            f"stroke='{colour_of('muted')}' stroke-dasharray='2 4'/>"
             for end in before
         ),
         *(
-            f"<circle class='etch-reading' cx='{float(x(t)):.1f}' cy='{float(y(d)):.1f}' r='4' fill='{_c('ink')}'/>"
+            f"<circle class='etch-reading' cx='{float(x(t)):.1f}' cy='{float(y(d)):.1f}' r='4' fill='{colour_of('ink')}'/>"
             for t, d in points
         ),
-        _text(left + 4, order - 6, says["ordered"]),
-        _text(end - 2, order + 16, "done", "end", "brown"),
+        words_at(left + 4, order - 6, says["ordered"]),
+        words_at(end - 2, order + 16, "done", "end", "brown"),
     ]
     near_end = at_gauge > 0.55 * FAN_WIDTH
     body.append(
-        _text(
+        words_at(
             at_gauge + (-7 if near_end else 7),
             base - 8,
             says["gauge"],
@@ -312,7 +315,7 @@ def fan(
     text = f"Done between {clock(at[0])} and {clock(at[2])}, at about {clock(at[1])}; nine jobs in ten lie in the band."
     if len(before):
         text += " Dotted: the range before any reading."
-    return _svg(FAN_WIDTH, FAN_HEIGHT, title, text, body, "fan")
+    return composed(FAN_WIDTH, FAN_HEIGHT, title, text, body, "fan")
 
 
 def axis_words(minute: int, step: int) -> str:
@@ -331,7 +334,7 @@ def with_words(picture: str, words: list[tuple[tuple[float, float], str]]) -> st
         half = 3.6 * len(text) + 4
         marks.append(
             f"<rect x='{x * width - half:.1f}' y='{y * height - 9:.1f}' width='{2 * half:.1f}' height='18' "
-            f"fill='{_c('paper')}'/>"
+            f"fill='{colour_of('paper')}'/>"
         )
-        marks.append(_text(x * width, y * height + 4, text, "middle"))
+        marks.append(words_at(x * width, y * height + 4, text, "middle"))
     return picture.replace("</svg>", "".join(marks) + "</svg>")

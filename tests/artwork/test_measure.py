@@ -15,9 +15,9 @@ from etchcalc.artwork.read import read_svg
 DEMO = Path(etchcalc.__file__).parent / "data" / "demo" / "artwork.svg"
 
 
-def measured(pixels, /, **more):
+def measured(pixels, /, black="etched"):
     """Measure with a millimetre to the pixel, so that all comes in pixels."""
-    return measure(film_of(pixels, 1.0), **more)
+    return measure(film_of(pixels if black == "etched" else ~pixels, 1.0))
 
 
 def canvas(rows=300, columns=400):

@@ -1,8 +1,11 @@
-import hashlib
+"""The process with limits, seen from outside: answers, crashes, hangs, cancelling."""
+
+import base64
 import io
-import json
 import subprocess
 import sys
+import threading
+import time
 
 import numpy as np
 import pytest
@@ -10,8 +13,8 @@ from PIL import Image
 
 from etchcalc.artwork import worker
 from etchcalc.artwork.film import film_of
-from etchcalc.artwork.preview import preview
-from etchcalc.artwork.worker import measure_drawing
+from etchcalc.artwork.pictures import preview
+from etchcalc.artwork.worker import Cancelled, Worker
 from etchcalc.core.faults import BadInput
 
 SVG = (
@@ -24,32 +27,71 @@ SVG = (
 def plate(tmp_path):
     path = tmp_path / "plate.svg"
     path.write_text(SVG)
-    return path
+    return {"path": str(path), "width": 20, "height": 10}
+
+
+@pytest.fixture
+def bench():
+    own = Worker()
+    yield own
+    own.close()
 
 
 def child(monkeypatch, code):
     monkeypatch.setattr(worker, "_COMMAND", (sys.executable, "-c", code))
 
 
-def test_a_drawing_is_measured_in_a_child(plate):
-    drawing = measure_drawing(plate, width=20, height=10)
-    assert drawing.measures.open_area == pytest.approx(5, abs=0.3)
-    assert drawing.measures.narrowest_line == pytest.approx(0.5, abs=0.022)
-    assert drawing.digest == hashlib.sha256(SVG.encode()).hexdigest()
-    with Image.open(io.BytesIO(drawing.preview)) as image:
+def measure(bench, asked, **more):
+    return bench.ask({"do": "measure", "asked": {**asked, **more}})["measures"]
+
+
+def test_a_drawing_is_measured_and_pictured(bench, plate):
+    shares = []
+    answer = bench.ask({"do": "measure", "asked": plate}, shares.append)
+    measures = answer["measures"]
+    # half a pixel of 2400 dpi along 21 mm of edges is 0.11 mm²
+    assert measures["open_area"] == pytest.approx(5, abs=0.11)
+    assert measures["narrowest_line"] == pytest.approx(0.5, abs=measures["width_bound"])
+    assert shares == sorted(shares) and shares[0] < 0.6 and shares[-1] > 0.9
+    assert answer["read"]["kind"] == "SVG"
+    with Image.open(io.BytesIO(base64.b64decode(answer["preview"]))) as image:
         pixels = np.asarray(image.convert("RGBA"))
     assert pixels.shape[1] <= 900
     assert tuple(pixels[-1, -1])[3] == 0
     row, column = (round(side * pixels.shape[1] / 20) for side in (2.25, 7))
     assert tuple(pixels[row, column]) == (0x1F, 0x2A, 0x30, 255)
-    assert len(drawing.preview) < 30_000
 
 
-def test_the_kept_side(plate):
-    drawing = measure_drawing(plate, width=20, height=10, black="kept")
-    assert drawing.measures.open_fraction == pytest.approx(1 - 5 / 200, abs=0.002)
-    with pytest.raises(ValueError, match="'etched' or 'kept'"):
-        measure_drawing(plate, width=20, height=10, black="grey")
+def test_the_kept_side(bench, plate):
+    measures = measure(bench, plate, black="kept", resolution=600 / 25.4)
+    assert measures["open_fraction"] == pytest.approx(1 - 5 / 200, abs=0.003)
+    assert measures["narrowest_land"] == pytest.approx(0.5, abs=measures["width_bound"])
+
+
+def test_what_is_lost_and_how_it_looks(bench, plate):
+    question = {"asked": plate, "shrink": True}
+    lost = bench.ask({"do": "lost", "undercuts": [0.2, 0.3], **question})["lost"]
+    assert [each["counts"] for each in lost] == [{}, {"line vanishes": 1}]
+    (line,) = lost[1]["listed"]
+    assert line["box"] == pytest.approx([2, 2, 12, 2.5], abs=0.01)
+    picture = {"do": "picture", "box": [1.0, 1.0, 5.0, 4.0], "across": 400, **question}
+    found = {}
+    for undercut in (0.2, 0.3):
+        answer = bench.ask({**picture, "undercut": undercut})["picture"]
+        with Image.open(io.BytesIO(base64.b64decode(answer))) as image:
+            assert image.width <= 400
+            # the middle of the line, 4.0 mm from the left and 2.25 mm from the top
+            at = round(3.0 / 4 * image.width), round(1.25 / 3 * image.height)
+            found[undercut] = image.getpixel(at)
+    assert found == {0.2: (0x1F, 0x2A, 0x30, 255), 0.3: (0xA3, 0x20, 0x2A, 255)}
+
+
+def test_a_film_is_read_again_when_its_file_has_changed(bench, plate):
+    before = measure(bench, plate)["open_area"]
+    changed = SVG.replace('height="0.5"', 'height="1.50"')
+    with open(plate["path"], "w") as file:  # noqa: PTH123
+        file.write(changed)
+    assert measure(bench, plate)["open_area"] == pytest.approx(3 * before, abs=0.2)
 
 
 def test_a_preview_averages_down():
@@ -62,85 +104,73 @@ def test_a_preview_averages_down():
 
 def test_the_caller_stays_small():
     code = (
-        "import sys, etchcalc.artwork.worker\n"
-        "print([m for m in ('scipy', 'PIL', 'resvg_py', 'matplotlib') if m in sys.modules])"
+        "import sys, etchcalc.job.film, etchcalc.job.losses\n"
+        "heavy = ('scipy.ndimage', 'numba', 'PIL', 'resvg_py', 'ezdxf', 'pypdfium2', 'tifffile', 'imagecodecs', "
+        "'matplotlib')\n"
+        "print([m for m in heavy if m in sys.modules])"
     )
     seen = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert seen.stdout.strip() == "[]"
 
 
-def test_a_refusal_comes_through_as_it_is(plate):
-    with pytest.raises(BadInput, match="The drawing is 20 × 10 mm but the plate is 30 × 10 mm"):
-        measure_drawing(plate, width=30, height=10)
-
-
-def test_a_missing_drawing(tmp_path):
-    with pytest.raises(BadInput, match=r"none\.svg cannot be opened"):
-        measure_drawing(tmp_path / "none.svg", width=20, height=10)
+def test_a_refusal_comes_through_as_it_is_and_the_process_stays(bench, plate):
+    process = bench._started()
+    with pytest.raises(BadInput, match="20 × 10 mm"):
+        measure(bench, plate, width=30)
+    assert measure(bench, plate)["etched_pieces"] == 1
+    assert bench._started() is process
 
 
 @pytest.mark.parametrize(
     "code",
     [
         "import os; os.abort()",
-        "raise MemoryError",
-        "print('not JSON')",
-        "print('[]')",
+        "input(); raise MemoryError",
+        "input(); print('not JSON')",
+        "input(); print('[]')",
     ],
 )
-def test_a_crash_is_one_sentence(plate, monkeypatch, code):
-    child(monkeypatch, code)
-    with pytest.raises(BadInput, match="made the renderer break off") as caught:
-        measure_drawing(plate, width=20, height=10)
+def test_a_crash_is_one_sentence_and_the_next_question_is_answered(bench, plate, monkeypatch, code):
+    with monkeypatch.context() as patch:
+        child(patch, code)
+        with pytest.raises(BadInput, match="made the renderer break off") as caught:
+            measure(bench, plate)
     assert "\n" not in str(caught.value)
+    assert measure(bench, plate)["etched_pieces"] == 1
 
 
-def test_a_hang_is_ended(plate, monkeypatch):
+def test_a_hang_is_ended(bench, plate, monkeypatch):
     child(monkeypatch, "import time; time.sleep(60)")
-    with pytest.raises(BadInput, match=r"was not measured within 0\.5 s"):
-        measure_drawing(plate, width=20, height=10, timeout=0.5)
+    with pytest.raises(BadInput, match=r"nothing was heard of it for 0\.5 s"):
+        bench.ask({"do": "measure", "asked": plate}, silence=0.5)
+
+
+def test_as_long_as_something_is_heard_it_is_waited_for(bench, plate, monkeypatch):
+    child(
+        monkeypatch,
+        "import time, sys\n"
+        "for i in range(8): print('{\"share\": 0.5}', flush=True); time.sleep(0.2)\n"
+        "print('{\"measures\": {}}', flush=True); time.sleep(5)",
+    )
+    assert bench.ask({"do": "measure", "asked": plate}, silence=1.0) == {"measures": {}}
+
+
+def test_what_is_cancelled_ends_at_once(bench, plate, monkeypatch):
+    with monkeypatch.context() as patch:
+        child(patch, "import time; time.sleep(60)")
+        threading.Timer(0.5, bench.cancel).start()
+        start = time.monotonic()
+        with pytest.raises(Cancelled):
+            measure(bench, plate)
+        assert time.monotonic() - start < 30
+    assert measure(bench, plate)["etched_pieces"] == 1
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="limits are the system's")
-def test_a_child_that_eats_memory_ends(plate, monkeypatch):
+def test_a_child_that_eats_memory_ends(bench, plate, monkeypatch):
     child(
         monkeypatch,
-        "from etchcalc.artwork import worker; worker._limit_memory(); bytearray(3 * 2**30)",
+        "from etchcalc.artwork import child; child._limit_memory(); x = bytearray(3 * 2**30)",
     )
     with pytest.raises(BadInput, match="break off"):
-        measure_drawing(plate, width=20, height=10)
-
-
-def test_copies_of_copies_do_not_take_the_caller_along(tmp_path):
-    groups = "".join(
-        f'<g id="g{i}">' + f'<use href="#g{i - 1}"/>' * 10 + "</g>" for i in range(1, 9)
-    )
-    head, rest = SVG.split("<rect", 1)
-    path = tmp_path / "copies.svg"
-    path.write_text(f'{head}<defs><g id="g0"><rect{rest[:-6]}</g>{groups}</defs>'
-                    '<use href="#g8"/></svg>')  # fmt: skip
-    with pytest.raises(BadInput, match="nodes limit reached"):
-        measure_drawing(path, width=20, height=10, timeout=5)
-
-
-def test_the_cache_is_used_and_a_broken_one_is_not(plate, tmp_path, monkeypatch):
-    cache = tmp_path / "cache"
-    first = measure_drawing(plate, width=20, height=10, cache=cache)
-    (kept,) = cache.iterdir()
-    assert kept.suffix == ".json"
-    assert json.loads(kept.read_text())["measures"]["open_area"] == first.measures.open_area
-    with monkeypatch.context() as patched:
-        child(patched, "raise SystemExit(1)")
-        assert measure_drawing(plate, width=20, height=10, cache=cache) == first
-        with pytest.raises(BadInput):  # another question is not answered from it
-            measure_drawing(plate, width=20, height=10, black="kept", cache=cache)
-    for broken in ("", "{", "[]", '{"measures": {}, "preview": ""}', '{"measures": 1}'):
-        kept.write_text(broken)
-        assert measure_drawing(plate, width=20, height=10, cache=cache) == first
-        assert json.loads(kept.read_text())["measures"]["open_area"] == first.measures.open_area
-
-
-def test_a_cache_that_cannot_be_written_is_no_fault(plate, tmp_path):
-    blocked = tmp_path / "file"
-    blocked.write_text("in the way")
-    assert measure_drawing(plate, width=20, height=10, cache=blocked).measures.narrowest_line
+        measure(bench, plate)

@@ -21,7 +21,7 @@ OTHERS = {
     "metal in bath": "oz/imperial_gallon", "viscosity": "Pa*s", "diffusivity": "m^2/hour",
     "velocity": "inch/hour", "molar mass": "kg/mol", "kinetic": "g*kg/m^2/hour/mmol",
     "power": "BTU/hour", "heat": "BTU", "heat flux": "BTU/hour/ft^2",
-    "heat capacity": "J/g/delta_degF", "evaporation": "L/day",
+    "heat capacity": "J/g/delta_degF", "evaporation": "L/day", "resolution": "pixel/mm",
 }  # fmt: skip
 assert process
 

@@ -1,6 +1,7 @@
 """Live panels for the workbooks: plain objects that show as widgets and read as text."""
 
 from etchcalc.pages.panels.bath_and_time import BathAndTime, bath_and_time
+from etchcalc.pages.panels.film import FilmDesk, film
 from etchcalc.pages.panels.job_sheet import JobSheet, job_sheet
 
-__all__ = ["BathAndTime", "JobSheet", "bath_and_time", "job_sheet"]
+__all__ = ["BathAndTime", "FilmDesk", "JobSheet", "bath_and_time", "film", "job_sheet"]

@@ -24,7 +24,10 @@ from etchcalc.pages.panels import texts
 from etchcalc.pages.panels.controls import Later, Slider, html, styled, usual_words
 
 LOOKS_EVERY = 1.0  # s
-DRAWN_BY = ("plate_width", "plate_height", "file", "black", "shows")
+DRAWN_BY = (
+    "plate_width", "plate_height", "file", "black", "mirrored", "placed", "drawing_unit",
+    "film_resolution", "scan_resolution", "thin_line",
+)  # fmt: skip
 BATH = ("bath_is", "bath_name")
 MEASURED = ("readings", "sections")
 

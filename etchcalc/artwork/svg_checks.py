@@ -4,6 +4,7 @@ Whatever cannot be one bit a pixel, or cannot be checked, is refused by name:
 never guessed. Nothing outside the file is ever fetched.
 """
 
+import math
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -18,7 +19,10 @@ LARGEST = 20_000_000  # bytes
 _DEEPEST = 200  # elements within one another
 _SVG = "{http://www.w3.org/2000/svg}"
 _MILLIMETRES = {"mm": 1.0, "cm": 10.0, "in": 25.4}
-_BLACKEST, _WHITEST = 64, 230  # of 255: darker in every channel is black, lighter is white
+_MM_A_PIXEL = 25.4 / 96
+# A point counts as three quarters of a pixel in every SVG; whether its maker meant it is unsure.
+_PIXELS = {"": 1.0, "px": 1.0, "pt": 4 / 3, "pc": 16.0}
+BLACKEST, WHITEST = 64, 230  # of 255: darker in every channel is black, lighter is white
 
 
 def _words(text: str) -> frozenset[str]:
@@ -79,33 +83,47 @@ def parse_drawing(path: Path | str) -> ET.Element:
     """
     path = Path(path)
     root = _parsed(_contents(path), path.name)
-    paints = {name: _local(e) for e in root.iter() if (name := e.get("id")) is not None}
+    paints = {name: local_name(e) for e in root.iter() if (name := e.get("id")) is not None}
     _prune(root)
     for element in root.iter():
         _check_element(element, paints)
     return root
 
 
-def drawn_size(root: ET.Element) -> tuple[float, float]:
-    """Return the drawing's own width and height in millimetres.
+def drawn_size(root: ET.Element, unit: float | None = None) -> tuple[float, float, bool]:
+    """Return the drawing's own width and height in millimetres, and whether they are sure.
+
+    Parameters
+    ----------
+    root : Element
+        The drawing.
+    unit : float, optional
+        Millimetres to a unit of a drawing that is not sized in mm, cm or in;
+        without it such a drawing counts 96 pixels to the inch, unsure.
 
     Raises
     ------
     BadInput
-        Where it is not given in mm, cm or in.
+        Where it has no size at all, or none above nought.
     """
-    sizes = [_millimetres(root.get(side, "")) for side in ("width", "height")]
-    if None in sizes:
-        said = " and ".join(
-            f'{side}="{root.get(side)}"' if root.get(side) else f"no {side}"
-            for side in ("width", "height")
-        )
+    said = [root.get(side, "").strip() for side in ("width", "height")]
+    sure = [_length(text, _MILLIMETRES) for text in said]
+    if None not in sure:
+        return sure[0], sure[1], True  # type: ignore[return-value]  # None is not in it
+    box = [_length(side, {"": 1.0}) for side in root.get("viewBox", "").replace(",", " ").split()]
+    seen = (box if len(box) == 4 else [None] * 4)[2:]
+    pixels = [_length(text, _PIXELS) for text in said]
+    sides = [
+        first or second
+        for first, second in zip(*((seen, pixels) if unit else (pixels, seen)), strict=True)
+    ]
+    if not all(sides):
         raise BadInput(
-            f"The drawing does not say how large it is in true size (it has {said}). Write its "
-            'width and height in mm, such as width="120mm" height="45mm" (cm and in are read '
-            "too): set the document's unit to mm and save it again."
+            "The drawing does not say how large it is: set the document's unit to mm and save it "
+            'again, so that it begins with a size such as width="120mm" height="45mm".'
         )
-    return sizes[0], sizes[1]  # type: ignore[return-value]  # None was refused above
+    scale = unit or _MM_A_PIXEL
+    return sides[0] * scale, sides[1] * scale, unit is not None
 
 
 def _contents(path: Path) -> bytes:
@@ -123,6 +141,10 @@ def _contents(path: Path) -> bytes:
             f"The drawing {path.name} cannot be opened ({fault.strerror}): give the path of an "
             "SVG file that is there."
         ) from fault
+    if data.startswith(b"\x1f\x8b"):
+        raise BadInput(
+            f"The drawing {path.name} is compressed (svgz): unpack it, or save it as plain SVG."
+        )
     if not data.strip():
         raise BadInput(f"The drawing {path.name} is empty: save it again as SVG.")
     return data
@@ -177,7 +199,7 @@ def _parsed(data: bytes, name: str) -> ET.Element:
         ) from fault
     if root.tag != _SVG + "svg":
         raise BadInput(
-            f"{name} is not an SVG drawing (it holds <{_local(root)}>): save it as plain SVG."
+            f"{name} is not an SVG drawing (it holds <{local_name(root)}>): save it as plain SVG."
         )
     return root
 
@@ -188,7 +210,7 @@ def _prune(parent: ET.Element) -> None:
         if key.startswith(("on", "{")) and not key.endswith("}href"):
             del parent.attrib[key]
     for child in list(parent):
-        if not child.tag.startswith(_SVG) or _local(child) in _DROPPED or _is_hidden(child):
+        if not child.tag.startswith(_SVG) or local_name(child) in _DROPPED or _is_hidden(child):
             parent.remove(child)
         else:
             _prune(child)
@@ -196,13 +218,13 @@ def _prune(parent: ET.Element) -> None:
 
 def _is_hidden(element: ET.Element) -> bool:
     """Return whether an element says itself that it is not displayed."""
-    inline = dict(_declarations(element.get("style", "")))
+    inline = dict(declarations(element.get("style", "")))
     return inline.get("display", element.get("display", "")).strip() == "none"
 
 
 def _check_element(element: ET.Element, paints: dict[str, str]) -> None:
     """Refuse an element, or a property of one, that a film cannot hold."""
-    kind = _local(element)
+    kind = local_name(element)
     if kind not in _DRAWN:
         what = _REFUSED.get(kind, f"<{kind}>: take it out")
         raise BadInput(f"The drawing holds {what}. Only shapes in solid black and white are read.")
@@ -212,8 +234,8 @@ def _check_element(element: ET.Element, paints: dict[str, str]) -> None:
         if key != "style":
             _check_property(key, value, paints)
     inline = element.get("style", "")
-    sheet = _rules(element.text or "") if kind == "style" else ()
-    for key, value in (*_declarations(inline), *sheet):
+    sheet = rules(element.text or "") if kind == "style" else ()
+    for key, value in (*declarations(inline), *sheet):
         if key in ("transform", "d"):
             raise BadInput(
                 f"The drawing sets {key} in a style, which is not read alike everywhere: save it "
@@ -260,7 +282,7 @@ def _check_paint(key: str, value: str, paints: dict[str, str]) -> None:
         ) from fault
     if len(channels) == 4 and channels[3] < 255:
         raise BadInput(f"The drawing has the translucent {key} {value}. {_SOLID_ONLY}.")
-    if max(channels[:3]) > _BLACKEST and min(channels[:3]) < _WHITEST:
+    if max(channels[:3]) > BLACKEST and min(channels[:3]) < WHITEST:
         raise BadInput(
             f"The drawing has the {key} {value}, which is neither black nor white. {_SOLID_ONLY}: "
             "make it black (#000000) or white (#ffffff)."
@@ -279,7 +301,7 @@ def _check_opacity(key: str, value: str) -> None:
         )
 
 
-def _declarations(style: str) -> Iterator[tuple[str, str]]:
+def declarations(style: str) -> Iterator[tuple[str, str]]:
     """Yield each property and value of a style attribute or a rule's body."""
     for declaration in re.sub(r"/\*.*?\*/", "", style, flags=re.DOTALL).split(";"):
         key, colon, value = declaration.partition(":")
@@ -287,7 +309,7 @@ def _declarations(style: str) -> Iterator[tuple[str, str]]:
             yield key.strip().lower(), value.replace("!important", "").strip()
 
 
-def _rules(sheet: str) -> Iterator[tuple[str, str]]:
+def rules(sheet: str) -> Iterator[tuple[str, str]]:
     """Yield each declaration of a style sheet, whichever elements it is meant for."""
     sheet = re.sub(r"/\*.*?\*/|<!--|-->", "", sheet, flags=re.DOTALL)
     if "@" in sheet or "\\" in sheet:
@@ -296,16 +318,17 @@ def _rules(sheet: str) -> Iterator[tuple[str, str]]:
             "it again as plain SVG with presentation attributes."
         )
     for body in re.findall(r"\{([^{}]*)\}", sheet):
-        yield from _declarations(body)
+        yield from declarations(body)
 
 
-def _millimetres(text: str) -> float | None:
-    """Return a length in millimetres, None where its unit is not one of true size."""
-    match = re.fullmatch(r"\s*([0-9.]+(?:e[+-]?\d+)?)\s*(mm|cm|in)\s*", text, re.IGNORECASE)
+def _length(text: str, units: dict[str, float]) -> float | None:
+    """Return a length above nought in units, None where its unit is none of them."""
+    match = re.fullmatch(r"\s*\+?([0-9.]+(?:e[+-]?\d+)?)\s*([a-z]*)\s*", text, re.IGNORECASE)
     try:
-        return float(match[1]) * _MILLIMETRES[match[2].lower()] if match else None
-    except ValueError:
+        length = float(match[1]) * units[match[2].lower()] if match else 0.0
+    except (ValueError, KeyError):
         return None
+    return length if 0 < length < math.inf else None
 
 
 def _external(what: str) -> str:
@@ -316,6 +339,6 @@ def _external(what: str) -> str:
     )
 
 
-def _local(element: ET.Element) -> str:
+def local_name(element: ET.Element) -> str:
     """Return an element's name without its namespace."""
     return element.tag.rpartition("}")[2]
