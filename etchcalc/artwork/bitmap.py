@@ -60,7 +60,7 @@ def opened(asked: Asked) -> Source:
             f"The bitmap {asked.path.name} has {pixels.columns:,} × {pixels.rows:,} pixels; "
             f"accepted are 1 to {LARGEST / 1e9:g} thousand million: {_AGAIN}, at 2400 dpi or less."
         )
-    return Bitmap(pixels, _scale(asked, pixels))  # type: ignore[return-value]  # notes come late
+    return Bitmap(pixels, _scale(asked, pixels))
 
 
 class _Scale(NamedTuple):
@@ -164,11 +164,12 @@ def whole(dpi: float) -> float:
 
     A PNG can only say whole pixels a metre: 94488 where 2400 dpi are meant.
     """
-    return float(round(dpi)) if abs(dpi - round(dpi)) <= _A_METRE else dpi
+    nearest = float(round(dpi))
+    return nearest if nearest and abs(dpi - nearest) <= _A_METRE else dpi
 
 
 def _picture(path: Path) -> Pixels:
-    """Return what a PNG, JPEG or BMP holds."""
+    """Return what a PNG holds."""
     with _image(path) as image:
         columns, rows = image.size
         bytes_each = _WIDTHS.get(image.mode)
@@ -176,6 +177,8 @@ def _picture(path: Path) -> Pixels:
         pages = getattr(image, "n_frames", 1)
         see_through = image.mode in _SEE_THROUGH or "transparency" in image.info
         mode = image.mode
+        if mode == "P" and not image.getpalette():
+            raise BadInput(f"The bitmap {path.name} is damaged or no bitmap: {_AGAIN}.")
     if pages != 1:
         raise BadInput(
             f"The bitmap {path.name} has {pages} pictures; accepted is one: save the one that is "
@@ -209,7 +212,7 @@ def _image(path: Path) -> Image.Image:
     """Return a picture of which the head is read, whatever its size: that is looked at here."""
     most, Image.MAX_IMAGE_PIXELS = Image.MAX_IMAGE_PIXELS, None
     try:
-        return Image.open(path, formats=("PNG", "JPEG", "BMP"))
+        return Image.open(path, formats=("PNG",))
     except Exception as fault:  # a damaged head raises whatever its reader stumbles on
         if isinstance(fault, OSError) and fault.errno:
             raise

@@ -33,15 +33,15 @@ class Bench:
 
     def answer(self, question: dict[str, Any], tell: Tell) -> dict[str, Any]:
         """Return the answer to one question: its `do` names the method."""
-        what = {
+        known: dict[str, Callable[..., dict]] = {
             "measure": self.measure,
             "lost": self.lost,
             "picture": self.picture,
             "write": self.write,
-        }[question["do"]]
+        }
         more = {key: value for key, value in question.items() if key not in ("do", "asked")}
         asked = Asked(**{**question["asked"], "path": Path(question["asked"]["path"])})
-        return what(asked, tell, **more)
+        return known[question["do"]](asked, tell, **more)
 
     def measure(self, asked: Asked, tell: Tell) -> dict[str, Any]:
         """Return the measures of a drawing, how it was read, and a picture of the plate."""

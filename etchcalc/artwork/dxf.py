@@ -8,7 +8,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 
 from etchcalc.artwork.dxf_checks import Walk
-from etchcalc.artwork.dxf_pen import Points, ezdxf
+from etchcalc.artwork.dxf_pen import Mark, Points, ezdxf
 from etchcalc.artwork.source import Asked, Source
 from etchcalc.artwork.svg import source_of
 from etchcalc.core.faults import BadInput
@@ -52,7 +52,7 @@ def opened(asked: Asked) -> Source:
     unit = _unit(document, asked)
     walk = Walk(document, unit)
     drawn = _walked(walk, document, unit, asked)
-    if not any(paths for paths, _, _ in drawn):
+    if not any(mark.paths for mark in drawn):
         raise BadInput(_empty(document, asked))
     low, high = _extents(drawn)
     plate = np.array([asked.width, asked.height])
@@ -102,7 +102,7 @@ def _unit(document: Any, asked: Asked) -> float:
     return unit
 
 
-def _walked(walk: Walk, document: Any, unit: float, asked: Asked) -> list:
+def _walked(walk: Walk, document: Any, unit: float, asked: Asked) -> list[Mark]:
     """Return what a drawing draws, in mm, and ask for the width of lines without one."""
     try:
         with contextlib.redirect_stdout(io.StringIO()) as said:
@@ -122,33 +122,35 @@ def _walked(walk: Walk, document: Any, unit: float, asked: Asked) -> list:
         )
     if walk.pen.thin and asked.thin_line is None:
         raise BadInput(
-            f"The drawing holds {walk.pen.thin} lines of no width. Give them a width, fill their "
+            f"The drawing holds lines of no width ({walk.pen.thin}): give them a width, fill their "
             'outlines with solid hatches, or say how wide they are, such as thin_line = "0.25 mm".'
         )
     return drawn
 
 
-def _extents(drawn: list) -> tuple[Points, Points]:
+def _extents(drawn: list[Mark]) -> tuple[Points, Points]:
     """Return the lower left and upper right corner of what is drawn, widths left out."""
-    points = [path for paths, _, _ in drawn for path in paths]
+    points = [path for mark in drawn for path in mark.paths]
     low = np.min([path.min(axis=0) for path in points], axis=0)
     return low, np.max([path.max(axis=0) for path in points], axis=0)
 
 
-def _svg(drawn: list, low: Points, high: Points, thin: float | None) -> ET.Element:
+def _svg(drawn: list[Mark], low: Points, high: Points, thin: float | None) -> ET.Element:
     """Return an SVG of what lies between two corners, its unit a millimetre."""
     width, height = high - low
     root = ET.Element("{http://www.w3.org/2000/svg}svg", viewBox=f"0 0 {width!s} {height!s}")
-    for paths, white, stroke in drawn:
+    for mark in drawn:
         outline = []
-        for path in paths:
+        for path in mark.paths:
             at = (path - low) * (1, -1) + (0, height)
-            outline.append("M" + " ".join(f"{x:.5f} {y:.5f}" for x, y in at.tolist()))
-        paint = "#fff" if white else "#000"
-        said = {"d": " ".join(outline), "fill": paint, "fill-rule": "evenodd"}
-        if stroke is not None:
-            said = {"d": said["d"], "fill": "none", "stroke": paint, "stroke-linecap": "round"}
-            said |= {"stroke-linejoin": "round", "stroke-width": f"{stroke or thin:.5f}"}
+            outline.append("M" + " ".join([f"{x:.5f} {y:.5f}" for x, y in at.tolist()]))
+        said = {"d": " ".join(outline)}
+        paint = "#fff" if mark.white else "#000"
+        if mark.width is None:
+            said |= {"fill": paint, "fill-rule": mark.rule}
+        else:
+            said |= {"fill": "none", "stroke": paint, "stroke-width": f"{mark.width or thin:.5f}"}
+            said |= {"stroke-linecap": "round", "stroke-linejoin": "round"}
         ET.SubElement(root, "{http://www.w3.org/2000/svg}path", said)
     return root
 
@@ -157,15 +159,15 @@ def _notes(walk: Walk, asked: Asked) -> tuple[str, ...]:
     """Return what the maker should know of how a drawing was read."""
     notes = []
     if walk.pen.thin:
-        notes.append(f"{walk.pen.thin} lines of no width are drawn {asked.thin_line:g} mm wide.")
+        notes.append(f"Lines of no width are drawn {asked.thin_line:g} mm wide ({walk.pen.thin}).")
     if walk.closed:
         notes.append(
-            f"{walk.closed} closed outlines are drawn as lines: hatch them solid to fill them."
+            f"Closed outlines are drawn as lines ({walk.closed}): hatch them solid to fill them."
         )
     if walk.coloured:
         notes.append("Colours other than white are taken as black.")
     if walk.points:
-        notes.append(f"{walk.points} points are not drawn: a point has no size.")
+        notes.append(f"Points are not drawn, for they have no size ({walk.points}).")
     return tuple(notes)
 
 
@@ -175,7 +177,10 @@ def _empty(document: Any, asked: Asked) -> str:
     if any(entity.dxftype() != "VIEWPORT" for sheet in sheets for entity in sheet):
         where = "has nothing in model space, only on a sheet: draw it in model space"
     elif len(document.modelspace()):
-        where = "draws nothing: its layers are off, frozen or not plotted, or it holds points only"
+        where = (
+            "draws nothing (its layers are off, frozen or not plotted, or it holds points only): "
+            "turn on the layers of the artwork"
+        )
     else:
         where = "is empty: draw the artwork in model space"
     return f"The DXF {asked.path.name} {where}."

@@ -3,7 +3,7 @@
 import math
 from typing import Any
 
-from etchcalc.artwork.dxf_pen import SAGITTA, WHITE, Context, Pen, Pipeline
+from etchcalc.artwork.dxf_pen import SAGITTA, WHITE, Context, Pen, Pipeline, check_pieces
 from etchcalc.core.faults import BadInput
 
 # isort: split
@@ -11,7 +11,6 @@ from ezdxf.addons import acadctb
 from ezdxf.addons.drawing import config
 from ezdxf.addons.drawing.frontend import UniversalFrontend
 from ezdxf.entities import Insert
-from ezdxf.render.hatching import DenseHatchingLinesError
 
 _MOST_OBJECTS, _MOST_NODES, _DEEPEST = 100_000, 5_000, 20
 _DRAWN = frozenset(
@@ -69,14 +68,14 @@ class Walk(UniversalFrontend):
         context = Context(document, ctb=acadctb.new_ctb(), export_mode=True)
         self.pen = Pen()
         self.points = self.closed = 0
-        self._layers = document.layers
+        self._layers, self._sagitta = document.layers, SAGITTA / unit
         self.coloured = False
         self._objects, self._within = 0, []  # type: int, list[str]
         said = config.Configuration(
             background_policy=config.BackgroundPolicy.WHITE,
             max_flattening_distance=SAGITTA / unit,
             min_dash_length=0.01 / unit,
-            circle_approximation_count=2048,
+            min_hatch_line_distance=1e-9,  # the walk counts them
             hatching_timeout=10,
         )
         super().__init__(context, Pipeline(self.pen), said)
@@ -93,7 +92,8 @@ class Walk(UniversalFrontend):
             return
         if kind not in _DRAWN or (kind == "POLYLINE" and not _is_flat(entity)):
             mesh = "a solid, surface or mesh in space: draw its outline flat"
-            other = f"{kind}: explode it into lines, arcs and solid hatches, or take it out"
+            name = kind.encode("ascii", "replace").decode()[:40]
+            other = f"{name}: explode it into lines, arcs and solid hatches, or take it out"
             what = mesh if kind == "POLYLINE" else _REFUSED.get(kind, other)
             raise BadInput(f"The drawing holds {what}. Only lines and solid hatches are read.")
         if kind == "SPLINE":
@@ -110,14 +110,16 @@ class Walk(UniversalFrontend):
         name, layout = entity.dxf.name, entity.block()
         block = layout.block if layout is not None else None
         if block is None:
-            raise BadInput(f"The drawing places a block {name!r} that is not in the file.")
+            raise BadInput(
+                f"The drawing places a block {name[:40]!r} that is not in the file: take it out."
+            )
         if block.dxf.flags & 0b1100:
             raise BadInput(
-                f"The drawing refers to another drawing ({name}), which is never opened: bind it "
+                f"The drawing refers to another drawing ({name[:40]!r}), which is never opened: bind it "
                 "into the file, or take it out."
             )
         if name.lower() in self._within:
-            raise BadInput(f"The block {name!r} holds itself: take it out.")
+            raise BadInput(f"The block {name[:40]!r} holds itself: take it out.")
         if len(self._within) >= _DEEPEST:
             raise BadInput(f"The drawing has blocks more than {_DEEPEST} deep: explode them.")
         self._count(entity.mcount)
@@ -125,14 +127,23 @@ class Walk(UniversalFrontend):
         super().draw_composite_entity(entity, properties)
         self._within.pop()
 
+    def draw_polyline_entity(self, entity: Any, properties: Any) -> None:
+        """Draw a polyline, its broad arcs in as many pieces as they need."""
+        pieces = _pieces_a_turn(entity, self._sagitta) if entity.has_width else 8
+        self.config = self.config.with_changes(circle_approximation_count=2 * pieces)
+        super().draw_polyline_entity(entity, properties)
+
     def draw_hatch_pattern(self, polygon: Any, paths: Any, properties: Any) -> None:
-        """Draw a hatch's lines; refuse one so dense that it would be drawn solid instead."""
-        try:
-            super().draw_hatch_pattern(polygon, paths, properties)
-        except DenseHatchingLinesError as fault:
-            raise BadInput(
-                "The drawing holds a hatch whose lines lie on one another: make it solid."
-            ) from fault
+        """Draw a hatch's lines, unless they are too many; they would then be drawn solid."""
+        handles = [vertex for path in paths for vertex in path.control_vertices()]
+        span = sum(max(axis) - min(axis) for axis in zip(*(v.vec2 for v in handles), strict=True))
+        for line in polygon.pattern.lines:
+            turn = math.radians(line.angle)
+            apart = abs(line.offset.y * math.cos(turn) - line.offset.x * math.sin(turn))
+            lengths = line.dash_length_items
+            dash = sum(map(abs, lengths)) / len(lengths) if lengths else span
+            check_pieces(span / apart * span / dash if apart and dash else math.inf)
+        super().draw_hatch_pattern(polygon, paths, properties)
 
     def skip_entity(self, entity: Any, msg: str) -> None:
         """Refuse what would be left out, but for what is not to be seen."""
@@ -195,3 +206,23 @@ def _check_spline(entity: Any) -> None:
             f"The drawing holds a spline of {nodes} nodes and degree {entity.dxf.degree}; accepted "
             f"are up to {_MOST_NODES} and 11: convert it to a polyline."
         )
+
+
+def _pieces_a_turn(entity: Any, sagitta: float) -> int:
+    """Return in how many straight pieces a whole turn of a polyline's widest arc is true."""
+    most = 8.0
+    if entity.dxftype() == "LWPOLYLINE":
+        nodes = [tuple(node) for node in entity.get_points("xyseb")]
+    else:
+        nodes = [
+            (*v.dxf.location.vec2, v.dxf.start_width, v.dxf.end_width, v.dxf.bulge)
+            for v in entity.vertices
+        ]
+    for (x, y, start, end, bulge), (to_x, to_y, *_) in zip(
+        nodes, [*nodes[1:], *nodes[:1]], strict=True
+    ):
+        if bulge:
+            radius = math.hypot(to_x - x, to_y - y) * (1 + bulge**2) / (4 * abs(bulge))
+            most = max(most, math.pi / math.sqrt(2 * sagitta / (radius + max(start, end) / 2)))
+    check_pieces(most)
+    return math.ceil(most)

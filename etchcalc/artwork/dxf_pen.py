@@ -8,7 +8,7 @@ import tempfile
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -47,38 +47,56 @@ Points = npt.NDArray[np.float64]
 WHITE = "#ffffff"
 SAGITTA = 0.0005  # mm by which a curve may be off
 _UNSAID = 0.01  # mm; what ezdxf makes of a line's width of 0, and here of one not said
-_MOST_PIECES = 1_000_000
+_MOST_PIECES = 300_000
+_TOGETHER = 100  # polygons in one fill
 _LONGEST = 5000.0  # mm of a drawing's side
 
 
-class Pen(Backend):
-    """Takes down what is drawn, as paths with a colour and the width of their stroke.
+class Mark(NamedTuple):
+    """A stroke or a fill.
 
     Attributes
     ----------
-    drawn : list
-        Paths, whether they are white, and their stroke's width in mm (None for a fill).
+    paths : list
+        Points, and paths where there are curves.
+    white : bool
+        Whether it is white, not black.
+    width : float or None
+        Its stroke's width in mm, nought where there is none; None for a fill.
+    rule : {"evenodd", "nonzero"}
+        What a fill's paths leave open where they lie on one another.
+    """
+
+    paths: list[Any]
+    white: bool
+    width: float | None
+    rule: str = "evenodd"
+
+
+class Pen(Backend):
+    """Takes down what is drawn.
+
+    Attributes
+    ----------
+    drawn : list of Mark
+        What was drawn, in order.
     thin : int
         How many strokes have no width.
     """
 
     def __init__(self) -> None:
         super().__init__()
-        self.drawn: list[tuple[list[BkPath2d], bool, float | None]] = []
+        self.drawn: list[Mark] = []
         self.thin = self._pieces = 0
 
-    def _take(self, paths: list[BkPath2d], said: Any, stroked: bool) -> None:
+    def _take(self, paths: list[Points | BkPath2d], said: Any, stroked: bool) -> None:
+        check_pieces(self._pieces + len(paths))
         self._pieces += len(paths)
-        if self._pieces > _MOST_PIECES:
-            raise BadInput(
-                f"The drawing has more than {_MOST_PIECES} pieces, dashes and hatch lines among "
-                "them: simplify it."
-            )
         width = said.lineweight if stroked else None
         if stroked and said.lineweight <= _UNSAID:
             self.thin += 1
             width = 0.0
-        self.drawn.append((paths, said.color[:7] == WHITE, width))
+        self.drawn.append(Mark(paths, said.color[:7] == WHITE, width))
 
     def set_background(self, color: str) -> None:
         """Draw nothing: the film is white."""
@@ -88,24 +106,35 @@ class Pen(Backend):
 
     def draw_line(self, start: Any, end: Any, properties: Any) -> None:
         """Take down a line."""
-        self._take([BkPath2d.from_vertices([start, end])], properties, True)
+        self._take([_points((start, end))], properties, True)
 
     def draw_solid_lines(self, lines: Iterable[Any], properties: Any) -> None:
         """Take down lines, such as dashes."""
-        self._take([BkPath2d.from_vertices(line) for line in lines], properties, True)
+        self._take([_points(line) for line in lines], properties, True)
 
     def draw_path(self, path: BkPath2d, properties: Any) -> None:
         """Take down a stroke."""
-        self._take(path.sub_paths(), properties, True)
+        self._take(_parts(path), properties, True)
 
     def draw_filled_paths(self, paths: Iterable[BkPath2d], properties: Any) -> None:
         """Take down a fill with its holes."""
-        parts = [part for path in paths if len(path) for part in path.sub_paths()]
-        self._take(parts, properties, False)
+        self._take([part for path in paths for part in _parts(path)], properties, False)
 
     def draw_filled_polygon(self, points: BkPoints2d, properties: Any) -> None:
-        """Take down a filled polygon."""
-        self._take([BkPath2d.from_vertices(points.vertices())], properties, False)
+        """Take down a filled polygon, with those before it: a broad polyline is many."""
+        polygon = points.np_vertices()
+        x, y = polygon.T
+        if np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) < 0:  # all turn the same way
+            polygon = polygon[::-1]
+        before = self.drawn.pop() if self.drawn else Mark([], False, 0.0)
+        self._take([polygon], properties, False)
+        mark = self.drawn.pop()._replace(rule="nonzero")
+        if before[1:] == mark[1:] and len(before.paths) < _TOGETHER:
+            before.paths.append(polygon)
+            mark = before
+        elif before.paths:
+            self.drawn.append(before)
+        self.drawn.append(mark)
 
     def draw_image(self, image_data: Any, properties: Any) -> None:
         """Draw nothing: pictures were refused."""
@@ -113,8 +142,8 @@ class Pen(Backend):
     def clear(self) -> None:
         """Do nothing: a pen is used once."""
 
-    def lines(self, unit: float) -> list[tuple[list[Points], bool, float | None]]:
-        """Return what was drawn with its curves as short lines, each an array of points in mm.
+    def lines(self, unit: float) -> list[Mark]:
+        """Return what was drawn with its curves as short lines, in mm.
 
         Parameters
         ----------
@@ -124,29 +153,46 @@ class Pen(Backend):
         Raises
         ------
         BadInput
-            Where nothing is drawn, or something lies further than 5 m from the rest.
+            Where something lies further than 5 m from the rest.
         """
-        handles = [p for paths, _, _ in self.drawn for path in paths for p in path.extents()]
-        ends = np.array([(p.x, p.y) for p in handles]).reshape(-1, 2) * unit
+        handles = [_handles(path) for mark in self.drawn for path in mark.paths]
+        ends = np.concatenate([*handles, np.zeros((0, 2))]) * unit
         # Before any curve is taken apart, which takes longer the larger it is.
-        with np.errstate(invalid="ignore"):
-            near = len(ends) == 0 or (np.ptp(ends, axis=0) <= 2 * _LONGEST).all()
-        if not (near and (abs(ends) < 1e9).all()):
+        if len(ends) and not (abs(ends).max() < 1e9 and np.ptp(ends, axis=0).max() < 2 * _LONGEST):
             raise BadInput(
                 f"The drawing is larger than {_LONGEST:g} mm, or has something far from the rest: "
                 "take that out, or check its unit."
             )
         return [
-            (
-                [
-                    np.array([(p.x, p.y) for p in path.flattening(SAGITTA / unit)]) * unit
-                    for path in paths
-                ],
-                white,
-                width,
-            )
-            for paths, white, width in self.drawn
+            mark._replace(paths=[_flat(path, SAGITTA / unit) * unit for path in mark.paths])
+            for mark in self.drawn
         ]
+
+
+def check_pieces(pieces: float) -> None:
+    """Refuse more pieces than can be drawn; a number that is none counts as too many."""
+    if not pieces <= _MOST_PIECES:
+        raise BadInput(
+            f"The drawing has more than {_MOST_PIECES} pieces, dashes and hatch lines among them: "
+            "simplify it, or check the scale of its line types and hatches."
+        )
+
+
+def _points(vertices: Iterable[Any]) -> Points:
+    return np.array([(vertex.x, vertex.y) for vertex in vertices])
+
+
+def _parts(path: BkPath2d) -> list[Points | BkPath2d]:
+    parts = path.sub_paths() if len(path) else []
+    return [part if part.has_curves else part.np_vertices() for part in parts]
+
+
+def _handles(path: Points | BkPath2d) -> Points:
+    return path if isinstance(path, np.ndarray) else path.np_vertices()
+
+
+def _flat(path: Points | BkPath2d, sagitta: float) -> Points:
+    return path if isinstance(path, np.ndarray) else _points(path.flattening(sagitta))
 
 
 class Context(RenderContext):
@@ -168,11 +214,7 @@ class Pipeline(RenderPipeline2d):
             dash = max(
                 sum(said.linetype_pattern) * said.linetype_scale, self.config.min_dash_length
             )
-            if not length / dash * len(said.linetype_pattern) < _MOST_PIECES:
-                raise BadInput(
-                    f"The drawing has a line of more than {_MOST_PIECES} dashes: set its line type "
-                    "to continuous, or check the scale of its line type."
-                )
+            check_pieces(length / dash * len(said.linetype_pattern))
 
     def draw_line(self, start: Any, end: Any, properties: Any) -> None:
         """Draw a line of dashes or in one piece."""

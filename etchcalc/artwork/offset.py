@@ -6,10 +6,11 @@ exact discs: a pixel counts by the distance of its centre from the nearest
 centre of the other set. What lies beyond the film's edge moves nothing.
 
 What is lost is named piece by piece and never as a difference of counts, in which
-a gain hides a loss. Shrinking loses etched lines, growing loses metal; either way
-a part counts as lost when it is farther than 2.87 radii from all that remains,
-as in `narrowest`, so that corners of 30 degrees and more never count; what lies
-near the tip of a sharper one, which is lost at any undercut, is a point.
+a gain hides a loss. Shrinking loses etched lines, growing loses metal. A piece that
+vanishes whole counts as lost, and so does any part that a disc of some width up to
+twice the undercut loses, as in `narrowest`: corners of 30 degrees and more never
+count, and the tip of a sharper one is named as a point. So nothing counts as lost
+while the narrowest line, or land, is wider than twice the undercut.
 """
 
 import math
@@ -20,8 +21,18 @@ import numpy as np
 
 from etchcalc.artwork import bits
 from etchcalc.artwork.film import Film, blank
-from etchcalc.artwork.narrowest import GROWTH, POINT, REACH, SMALLEST, TOLERANCE
+from etchcalc.artwork.narrowest import halved
 from etchcalc.artwork.pieces import Pieces, pieces
+from etchcalc.artwork.windows import (
+    HAIRLINE,
+    REACH,
+    SMALLEST,
+    TOLERANCE,
+    WIDEST,
+    leaps,
+    suspects,
+    windows,
+)
 
 LINE, COUNTER, APART = "line vanishes", "counter closes", "line comes apart"
 LAND, ISLAND, THROUGH = "land breaks through", "island floats off", "lines run together"
@@ -138,73 +149,95 @@ def lost(film: Film, radius: float, *, kept: bool, progress: Progress | None = N
     """
     if radius < 1:
         return Changes({}, ())
-    remains, far, counted = (blank(film.columns, film.rows, film.resolution) for _ in range(3))
-    for rows in film.bands(math.ceil((1 + REACH + POINT) * radius)):
-        plane = bits.lay(
-            film, rows, outside=False, inverse=not kept, margin=(1 + REACH + POINT) * radius
-        )
-        _lost_in(plane, radius, rows, (remains, far, counted))
-        if progress:
-            progress(0.8 * rows.stop / film.rows)
-    return _changes(film, kept, pieces(remains), far, pieces(counted))
+    told = progress or (lambda _share: None)
+    after = _moved(film, radius, shrink=not kept, progress=lambda share: told(0.1 * share))
+    widest = 2 * math.floor(radius) + 1  # a line of 2 r has no place for this, a wider one has
+    lines = _lines(film, SMALLEST, widest, kept, lambda share: told(0.1 + 0.7 * share))
+    return _changes(film, after, _far(film, after, radius, kept), lines, kept)
 
 
-def _lost_in(
-    plane: bits.Plane, radius: float, rows: slice, into: tuple[Film, Film, Film]
-) -> None:
-    """Fill a band of what remains, of what is lost, and of what is lost and is no point.
-
-    The plane is of the set that grows over the one that is judged.
-    """
-    remains, far, counted = into
-    middles = ~bits.dilate(plane.words, radius)
-    remains.bits[rows] = plane.packed(middles)
-    lost = ~plane.words & ~bits.dilate(middles, REACH * radius + TOLERANCE)
-    packed = plane.packed(lost)
-    if not packed.any():
-        return
-    far.bits[rows] = packed
-    counted.bits[rows] = plane.packed(lost & ~bits.dilate(_tips(plane), POINT * radius))
-
-
-def _tips(plane: bits.Plane) -> bits.Words:
-    """Return the tips of sharp corners: what even the smallest disc loses, but for whole hairs."""
-    middles = ~bits.dilate(plane.words, SMALLEST / 2)
-    lost = ~plane.words & ~bits.dilate(middles, (REACH - 1) * SMALLEST / 2)
-    if not lost.any():
-        return lost
-    beyond = REACH * SMALLEST / 2 + GROWTH
-    hairs = ~plane.words & ~bits.dilate(middles, beyond)
-    return lost & ~bits.dilate(hairs, beyond + 2)
+def _lines(film: Film, first: int, widest: int, kept: bool, told: Progress) -> Film:
+    """Return what counts as a line, or a land, that discs of any width in a range lose."""
+    lines = blank(film.columns, film.rows, film.resolution)
+    if first == SMALLEST:
+        for window in windows(film, SMALLEST, HAIRLINE * SMALLEST / 2, kept=kept):
+            window.put(window.hair(HAIRLINE), lines)
+    for held, leap in leaps(first, min(widest, WIDEST)):
+        for window in suspects(film, held, leap, kept=kept, known=lines):
+            for width in range(held + 1, leap + 1):
+                window.put(window.counted(width), lines)
+        told((leap / WIDEST) ** 2)
+    if widest > WIDEST:
+        _doubled(_lines(halved(film), WIDEST // 2, widest // 2, kept, told), lines)
+        lines.bits[:] &= ~film.bits if kept else film.bits
+    return lines
 
 
-def _changes(film: Film, kept: bool, remains: Pieces, far: Film, counted: Pieces) -> Changes:
+def _doubled(half: Film, into: Film) -> None:
+    """Or a film of half the resolution into one."""
+    for rows in half.bands(multiple=8):
+        pixels = np.unpackbits(half.bits[rows], axis=1, count=half.columns)
+        twice = pixels.repeat(2, axis=0).repeat(2, axis=1)
+        part = into.bits[2 * rows.start : 2 * rows.stop]
+        part |= np.packbits(twice[: len(part), : into.columns], axis=1)
+
+
+def _far(film: Film, after: Film, radius: float, kept: bool) -> Film:
+    """Return what is lost and does not belong to what remains near it."""
+    far = blank(film.columns, film.rows, film.resolution)
+    reach = REACH * radius + TOLERANCE
+    for rows in film.bands(math.ceil(reach)):
+        remains = bits.lay(after, rows, outside=kept, inverse=kept, margin=reach)
+        plane = bits.lay(film, rows, outside=kept, inverse=kept, margin=reach)
+        far.bits[rows] = plane.packed(plane.words & ~bits.dilate(remains.words, reach))
+    return far
+
+
+def _changes(film: Film, after: Film, far: Film, lines: Film, kept: bool) -> Changes:
     """Return the changes, each named once."""
-    points = remains.first[remains.etched]
-    before = pieces(film, points)
-    survivors = np.bincount(before.at, minlength=len(before.area))
+    before = pieces(film)
+    remains = pieces(after, before.first[before.etched])
+    lasting = remains.first[remains.etched != kept]
+    survivors = np.bincount(pieces(film, lasting).at, minlength=len(before.area))
     judged = before.etched != kept
-    island, counter = before.island, before.counter
-    lost_parts = pieces(far, counted.first[counted.etched])
-    is_line = np.zeros(len(lost_parts.area), bool)
-    is_line[lost_parts.at] = True
-    of = pieces(film, lost_parts.first[lost_parts.etched]).at  # the piece each part belongs to
     found: list[tuple[str, Pieces, int]] = []
     for piece in np.flatnonzero(judged & (survivors == 0)):
-        what = (ISLAND if island[piece] else LAND) if kept else (COUNTER if counter[piece] else LINE)
-        found.append((what, before, int(piece)))
-    for part, owner in zip(np.flatnonzero(lost_parts.etched), of, strict=True):
+        whole, special = (LAND, before.island) if kept else (LINE, before.counter)
+        name = (ISLAND if kept else COUNTER) if special[piece] else whole
+        found.append((name, before, int(piece)))
+    far.bits[:] |= lines.bits
+    parts = pieces(far, _firsts(lines))
+    is_line = np.zeros(len(parts.area), bool)
+    is_line[parts.at] = True
+    owners = pieces(film, parts.first[parts.etched]).at
+    for part, owner in zip(np.flatnonzero(parts.etched), owners, strict=True):
         if survivors[owner]:
-            what = (LAND if kept else LINE) if is_line[part] else POINTED
-            found.append((what, lost_parts, int(part)))
+            name = (LAND if kept else LINE) if is_line[part] else POINTED
+            found.append((name, parts, int(part)))
     for piece in np.flatnonzero(judged & (survivors > 1)):
         found.append((THROUGH if kept else APART, before, int(piece)))
+    if kept:
+        found += [(THROUGH, before, piece) for piece in _run_together(before, remains)]
     counts: dict[str, int] = {}
     for what, _, _ in found:
         counts[what] = counts.get(what, 0) + 1
     listed = [_change(film, *each) for each in found]
     listed.sort(key=lambda change: (change.what in (POINTED, APART, THROUGH), -change.area))
     return Changes(counts, tuple(listed[:_LISTED]))
+
+
+def _firsts(film: Film) -> np.ndarray:
+    """Return the first pixel of each etched piece."""
+    found = pieces(film)
+    return found.first[found.etched]
+
+
+def _run_together(before: Pieces, after: Pieces) -> list[int]:
+    """Return the etched pieces that have grown into a larger one."""
+    etched = np.flatnonzero(before.etched)
+    order = np.lexsort((-before.area[etched], after.at))
+    joined = np.flatnonzero(np.diff(after.at[order]) == 0) + 1
+    return [int(piece) for piece in etched[order[joined]]]
 
 
 def _change(film: Film, what: str, of: Pieces, piece: int) -> Change:

@@ -200,7 +200,7 @@ def _notes(page: pypdfium2.PdfPage) -> tuple[str, ...]:
         if remark := raw.FPDFPage_GetAnnot(page.raw, index):
             count += raw.FPDFAnnot_GetSubtype(remark) not in _UNDRAWN
             raw.FPDFPage_CloseAnnot(remark)
-    return (f"{count} remarks or form fields of the PDF are not drawn.",) if count else ()
+    return (f"Remarks and form fields of the PDF are not drawn ({count}).",) if count else ()
 
 
 def _check_whole(asked: Asked) -> None:

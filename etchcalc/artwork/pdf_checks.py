@@ -16,7 +16,7 @@ from etchcalc.core.faults import BadInput
 BLACKEST, WHITEST = 64, 230  # of 255: darker in every channel is black, lighter is white
 SOLID_ONLY = "Accepted is solid black on white"
 _MM = 25.4 / 72  # to a point
-_MOST_OBJECTS, _MOST_POINTS, _DEEPEST = 200_000, 4_000_000, 20
+_MOST_OBJECTS, _MOST_POINTS, _DEEPEST, _MOST_CLIPS = 200_000, 4_000_000, 20, 50
 _SLANTED = 1e-4  # points by which a line may lean and still count as level or upright
 
 Matrix = npt.NDArray[np.float64]
@@ -37,14 +37,15 @@ class Walk:
         """Look at each object of a page or of a form within it."""
         if depth > _DEEPEST:
             raise BadInput(f"The drawing has groups more than {_DEEPEST} deep: ungroup them.")
-        for index in range(count(holder)):
+        many = count(holder)
+        self._objects += many
+        if self._objects > _MOST_OBJECTS:
+            raise BadInput(
+                f"The drawing holds more than {_MOST_OBJECTS} objects: simplify it (fewer "
+                "nodes and copies) and save it again."
+            )
+        for index in range(many):
             item = get(holder, index)
-            self._objects += 1
-            if self._objects > _MOST_OBJECTS:
-                raise BadInput(
-                    f"The drawing holds more than {_MOST_OBJECTS} objects: simplify it (fewer "
-                    "nodes and copies) and save it again."
-                )
             kind = raw.FPDFPageObj_GetType(item)
             placed = _matrix(item) @ matrix
             if kind == raw.FPDF_PAGEOBJ_SHADING:
@@ -67,7 +68,7 @@ class Walk:
         """Ask for the width of strokes without one, if there are any and it was not said."""
         if self._thin and self._asked.thin_line is None:
             raise BadInput(
-                f"The drawing holds {self._thin} lines of no width: give them a width in mm, or "
+                f"The drawing holds lines of no width ({self._thin}): give them a width in mm, or "
                 'say how wide they are, such as thin_line = "0.25 mm".'
             )
 
@@ -117,12 +118,22 @@ class Walk:
                 "The drawing holds a picture in greys or colours. Accepted is a picture of one bit "
                 "a pixel, black and white: trace it to black shapes, or save it as one bit."
             )
-        plain = all(name in ("FlateDecode", "LZWDecode") for name in _filters(item))
+        filters = set(_filters(item))
+        plain = filters <= {"FlateDecode", "LZWDecode"}
+        if "JBIG2Decode" in filters:
+            self._check_unpacks(item)
         there = raw.FPDFImageObj_GetImageDataDecoded(item, None, 0)
         if plain and there < (about.width + 7) // 8 * about.height:
             raise BadInput(broken(self._asked))
         if about.colorspace == raw.FPDF_COLORSPACE_UNKNOWN:  # a mask, painted in the fill's colour
             self._check_paint(item, True, False)
+
+    def _check_unpacks(self, item: Any) -> None:
+        """Refuse a picture that pdfium would leave out without a word."""
+        bitmap = raw.FPDFImageObj_GetBitmap(item)
+        if not bitmap:
+            raise BadInput(broken(self._asked))
+        raw.FPDFBitmap_Destroy(bitmap)
 
     def _check_paint(self, item: Any, filled: bool, stroked: bool) -> None:
         """Refuse paint that is not solid black or white."""
@@ -161,7 +172,7 @@ class Walk:
 
     def _clip(self, item: Any, matrix: Matrix) -> None:
         """Look how far the lines of an object's clip go."""
-        clip = raw.FPDFPageObj_GetClipPath(item)
+        clip, slanted = raw.FPDFPageObj_GetClipPath(item), 0
         for path in range(max(raw.FPDFClipPath_CountPaths(clip), 0) if clip else 0):
 
             def get(clip: Any, index: int, path: int = path) -> Any:
@@ -170,7 +181,14 @@ class Walk:
             points, kinds = self._segments(
                 clip, raw.FPDFClipPath_CountPathSegments(clip, path), get
             )
-            self.longest = max(self.longest, _reach(points @ matrix[:2, :2], kinds))
+            reach = _reach(points @ matrix[:2, :2], kinds)
+            self.longest = max(self.longest, reach)
+            slanted += reach > 0  # each is a picture of its own; a rectangle is none
+            if slanted > _MOST_CLIPS:
+                raise BadInput(
+                    f"The drawing has more than {_MOST_CLIPS} clips within one another: release "
+                    "them, and save it again."
+                )
 
     def _segments(
         self, holder: Any, count: int, get: Callable

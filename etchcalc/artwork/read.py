@@ -99,10 +99,10 @@ def film(asked: Asked, progress: Callable[[float], None] | None = None) -> tuple
     """
     kind, source = _opened(asked)
     lies, note = _lying(asked, source)
-    notes = (*source.notes, note) if note else source.notes
     columns = round(asked.width * lies.resolution)
     rows = round(asked.height * lies.resolution)
     made = lies.part(0.0, 0.0, lies.resolution, columns, rows, progress)
+    notes = (*source.notes, *filter(None, [note]))  # some are known only when it was rendered
     return made, Read(kind, source.width, source.height, notes)
 
 
@@ -140,6 +140,8 @@ def _opened(asked: Asked) -> tuple[str, Source]:
 def _kind(asked: Asked) -> str:
     """Return what kind of file it is, or refuse it in one sentence."""
     name = asked.path.name
+    if not name.isprintable() or len(name) > 255:
+        raise BadInput("The drawing's name holds what cannot be shown, or is too long: rename it.")
     wanted = "give the path of an SVG, PDF, DXF, TIFF or PNG file"
     try:
         if asked.path.exists() and not asked.path.is_file():

@@ -52,7 +52,9 @@ def _width(
         min(side + reach, most) - first
         for side, most, first in zip(place, (asked.width, asked.height), corner, strict=True)
     ]
-    window = read.window(asked, *corner, *size, FINER / pixel)
+    left, top = corner
+    across, down = size
+    window = read.window(asked, left, top, across, down, FINER / pixel)
     if window is None:
         return None
     inside = ((place[0] - corner[0]) / pixel, (place[1] - corner[1]) / pixel)

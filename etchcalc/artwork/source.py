@@ -61,15 +61,16 @@ class Source(Protocol):
         Whether the file itself says its true size.
     resolution : float or None
         Pixels a millimetre of a bitmap; None for what is drawn in lines.
-    notes : tuple of str
-        What the maker should know of how it was read, a sentence each.
     """
 
     width: float
     height: float
     sized: bool
     resolution: float | None
-    notes: tuple[str, ...]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What the maker should know of how it was read, a sentence each."""
 
     def rendered(
         self, left: float, top: float, resolution: float, columns: int, rows: int

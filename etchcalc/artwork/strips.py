@@ -4,7 +4,7 @@ import logging
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
-from typing import Any, BinaryIO, NamedTuple
+from typing import Any, NamedTuple
 
 import imagecodecs
 import numpy as np
@@ -13,6 +13,7 @@ import tifffile
 
 from etchcalc.artwork import fax
 from etchcalc.artwork.film import Bits, blank
+from etchcalc.artwork.read import LARGEST
 from etchcalc.artwork.shades import Pixels, Shades
 from etchcalc.core.faults import BadInput
 
@@ -57,17 +58,22 @@ def opened(path: Path) -> Pixels:
                 many = _checked(path.name, page, pages, file.seek(0, 2))
                 dpi = _dpi(page)
                 shaded = page.bitspersample != 1 or page.photometric == _PALETTE
-                # Some tags are only read when they are asked for, which is while the file is open.
-                later = (page.tags.valueof(code) for code in _LATER)
-                ready = (*later, page.decode if shaded else None)
+                _read_ahead(page, shaded)
         except BadInput:
             raise
         except Exception as fault:  # damaged tags raise whatever their reader stumbles on
             raise _damaged(path.name) from fault
-    del ready
     columns, rows = page.imagewidth, page.imagelength
     unpacked = partial(_shades if shaded else _bits, path, page, many)
     return Pixels(columns, rows, dpi, shaded, unpacked)
+
+
+def _read_ahead(page: Any, shaded: bool) -> None:
+    """Read what is else only read when it is asked for, which is after the file is closed."""
+    for code in _LATER:
+        page.tags.valueof(code)
+    if shaded:
+        _ = page.decode
 
 
 def _checked(name: str, page: Any, pages: int, size: int) -> list[_Segment]:
@@ -88,7 +94,9 @@ def _checked(name: str, page: Any, pages: int, size: int) -> list[_Segment]:
     _check_colours(name, page)
     if page.compression in _FAX and (bits != 1 or page.photometric == _PALETTE):
         raise _damaged(name)
-    if page.compression == _PLAIN and not page.is_tiled:
+    if page.photometric == _PALETTE and np.shape(page.colormap) != (3, 2**bits):
+        raise _damaged(name)
+    if page.compression == _PLAIN and not page.is_tiled and columns * rows <= LARGEST:
         _cut_up(page)
     tiled = bool(page.is_tiled)
     across = page.tilewidth if tiled else columns
@@ -169,23 +177,19 @@ def _segments(name: str, page: Any, across: int, deep: int, size: int) -> Iterat
 
 
 def _bits(path: Path, page: Any, segments: list[_Segment]) -> tuple[Bits, str]:
-    """Return the packed pixels of a one-bit page, 1 where black."""
-    columns, rows = page.imagewidth, page.imagelength
-    bits = blank(columns, rows).bits
-    across = page.tilewidth if page.is_tiled else columns
+    """Return the packed pixels of a one-bit page, 1 where black; spare bits may be either."""
+    bits = blank(page.imagewidth, page.imagelength).bits
+    across = page.tilewidth if page.is_tiled else page.imagewidth
     with path.open("rb") as file:
         for part in segments:
-            data = _read(path.name, page, part, file)
+            file.seek(part.start)
+            data = file.read(part.length)
+            if page.fillorder == 2:
+                data = bytes(imagecodecs.bitorder_decode(data))
             target = bits[part.top : part.top + part.rows, part.left // 8 :][:, : (across + 7) // 8]
             _lay(path.name, page, part, data, across, target)
-    flip = page.photometric == _BLACK_IS_NOUGHT
-    spare = np.uint8(0xFF << (-columns % 8) & 0xFF)
-    deep = max(_BAND // bits.shape[1], 1)
-    for top in range(0, rows, deep):
-        band = bits[top : top + deep]
-        if flip:
-            np.invert(band, out=band)
-        band[:, -1] &= spare
+    if page.photometric == _BLACK_IS_NOUGHT:
+        np.invert(bits, out=bits)
     return bits, ""
 
 
@@ -213,15 +217,6 @@ def _lay(name: str, page: Any, part: _Segment, data: bytes, across: int, target:
         unpacked = np.frombuffer(data, np.uint8, row * deep).reshape(deep, row)
     if unpacked is not target:
         target[:] = unpacked[: len(target), : target.shape[1]]
-
-
-def _read(name: str, page: Any, part: _Segment, file: BinaryIO) -> bytes:
-    """Return a segment's bytes, the highest bit first."""
-    file.seek(part.start)
-    data = file.read(part.length)
-    if len(data) != part.length:
-        raise _broken(name, part, 0)
-    return bytes(imagecodecs.bitorder_decode(data)) if page.fillorder == 2 else data
 
 
 def _shades(path: Path, page: Any, segments: list[_Segment]) -> tuple[Bits, str]:

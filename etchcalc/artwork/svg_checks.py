@@ -17,6 +17,7 @@ from etchcalc.core.faults import BadInput
 
 LARGEST = 20_000_000  # bytes
 _DEEPEST = 200  # elements within one another
+_MOST_ATTRIBUTES = 1000  # of an element; the renderer compares each with each
 _SVG = "{http://www.w3.org/2000/svg}"
 _MILLIMETRES = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 _MM_A_PIXEL = 25.4 / 96
@@ -60,6 +61,9 @@ _PAINT_NAMES = {
 }
 _UNPAINTED = frozenset(("none", "inherit", "currentcolor", "context-fill", "context-stroke"))
 _SOLID_ONLY = "Accepted is solid black on white"
+_REMARK = r"/\*.*?(?:\*/|\Z)"  # one that is never closed goes to the end
+# A style sheet's rule: its selectors and its body, each begun only where none is begun.
+RULE = re.compile(r"(?<![^{}])([^{}]*)\{([^{}]*)\}")
 
 
 def parse_drawing(path: Path | str) -> ET.Element:
@@ -167,6 +171,11 @@ def _parsed(data: bytes, name: str) -> ET.Element:
             raise BadInput(
                 f"The drawing {name} has groups more than {_DEEPEST} deep: ungroup them."
             )
+        if len(attributes) > _MOST_ATTRIBUTES:
+            raise BadInput(
+                f"The drawing {name} holds an element with more than {_MOST_ATTRIBUTES} "
+                "attributes: save it again as plain SVG."
+            )
         builder.start(named(tag), {named(key): value for key, value in attributes.items()})
 
     def end(tag: str) -> None:
@@ -191,7 +200,12 @@ def _parsed(data: bytes, name: str) -> ET.Element:
     try:
         parser.Parse(data, True)
         root = builder.close()
-    except (expat.ExpatError, UnicodeError, LookupError, ValueError) as fault:
+    except (UnicodeError, LookupError) as fault:
+        raise BadInput(
+            f"{name} cannot be read as an SVG drawing (it is in letters of an unknown kind): save "
+            "it again as plain SVG."
+        ) from fault
+    except (expat.ExpatError, ValueError) as fault:
         if isinstance(fault, BadInput):
             raise
         raise BadInput(
@@ -199,7 +213,7 @@ def _parsed(data: bytes, name: str) -> ET.Element:
         ) from fault
     if root.tag != _SVG + "svg":
         raise BadInput(
-            f"{name} is not an SVG drawing (it holds <{local_name(root)}>): save it as plain SVG."
+            f"{name} is not an SVG drawing (it holds <{shown(local_name(root))}>): save it as plain SVG."
         )
     return root
 
@@ -226,7 +240,7 @@ def _check_element(element: ET.Element, paints: dict[str, str]) -> None:
     """Refuse an element, or a property of one, that a film cannot hold."""
     kind = local_name(element)
     if kind not in _DRAWN:
-        what = _REFUSED.get(kind, f"<{kind}>: take it out")
+        what = _REFUSED.get(kind, f"<{shown(kind)}>: take it out")
         raise BadInput(f"The drawing holds {what}. Only shapes in solid black and white are read.")
     for key, value in element.attrib.items():
         if key.rpartition("}")[2] == "href" and not value.startswith("#"):
@@ -257,9 +271,9 @@ def _check_property(key: str, value: str, paints: dict[str, str]) -> None:
     elif key == "filter" and value != "none":
         raise BadInput(f"The drawing uses a filter. {_SOLID_ONLY}: take the filter off.")
     elif key == "mix-blend-mode" and value != "normal":
-        raise BadInput(f"The drawing blends colours ({value}). {_SOLID_ONLY}: take that off.")
+        raise BadInput(f"The drawing blends colours ({shown(value)}). {_SOLID_ONLY}: take that off.")
     elif key == "vector-effect" and value != "none":
-        raise BadInput(f"The drawing uses {value}, which has no true size: convert it to a path.")
+        raise BadInput(f"The drawing uses {shown(value)}, which has no true size: convert it to a path.")
     elif key == "-inkscape-stroke" and value == "hairline":
         raise BadInput("The drawing holds a hairline, which has no true width: give it one in mm.")
 
@@ -277,7 +291,7 @@ def _check_paint(key: str, value: str, paints: dict[str, str]) -> None:
         channels = ImageColor.getrgb(value)
     except ValueError as fault:
         raise BadInput(
-            f"The drawing has the {key} {value!r}, which cannot be read. {_SOLID_ONLY}: write "
+            f"The drawing has the {key} '{shown(value)}', which cannot be read. {_SOLID_ONLY}: write "
             "#000000 or #ffffff."
         ) from fault
     if len(channels) == 4 and channels[3] < 255:
@@ -297,13 +311,13 @@ def _check_opacity(key: str, value: str) -> None:
         share = 1.0 if value == "inherit" else 0.0
     if not share > 0.995:
         raise BadInput(
-            f"The drawing is translucent somewhere ({key} {value}). {_SOLID_ONLY}: make it opaque."
+            f"The drawing is translucent somewhere ({key} {shown(value)}). {_SOLID_ONLY}: make it opaque."
         )
 
 
 def declarations(style: str) -> Iterator[tuple[str, str]]:
     """Yield each property and value of a style attribute or a rule's body."""
-    for declaration in re.sub(r"/\*.*?\*/", "", style, flags=re.DOTALL).split(";"):
+    for declaration in re.sub(_REMARK, "", style, flags=re.DOTALL).split(";"):
         key, colon, value = declaration.partition(":")
         if colon:
             yield key.strip().lower(), value.replace("!important", "").strip()
@@ -311,7 +325,7 @@ def declarations(style: str) -> Iterator[tuple[str, str]]:
 
 def rules(sheet: str) -> Iterator[tuple[str, str]]:
     """Yield each declaration of a style sheet, whichever elements it is meant for."""
-    sheet = re.sub(r"/\*.*?\*/|<!--|-->", "", sheet, flags=re.DOTALL)
+    sheet = re.sub(rf"{_REMARK}|<!--|-->", "", sheet, flags=re.DOTALL)
     if "@" in sheet or "\\" in sheet:
         raise BadInput(
             "The drawing's style sheet holds a rule that cannot be checked (with @ or \\): save "
@@ -334,9 +348,14 @@ def _length(text: str, units: dict[str, float]) -> float | None:
 def _external(what: str) -> str:
     """Return the sentence that refuses a thing outside the file."""
     return (
-        f"The drawing refers to something outside itself ({what[:60]}), which is never fetched: "
+        f"The drawing refers to something outside itself ({shown(what)}), which is never fetched: "
         "put it into the file as black shapes, or take it out."
     )
+
+
+def shown(text: str) -> str:
+    """Return what a drawing says as it can stand in a sentence: short, and printable."""
+    return "".join(letter if letter.isprintable() else "?" for letter in text[:60])
 
 
 def local_name(element: ET.Element) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from xml.etree import ElementTree as ET
 
-from etchcalc.artwork.svg_checks import declarations, local_name, rules
+from etchcalc.artwork.svg_checks import RULE, declarations, local_name, rules, shown
 from etchcalc.artwork.svg_outline import ARC, GAP, NUMBER, numbers, outline_length
 from etchcalc.core.faults import BadInput
 
@@ -78,11 +78,14 @@ def check_load(root: ET.Element) -> int:
 def _check_numbers(element: ET.Element) -> None:
     """Refuse what would be drawn in part only, or not at all, and what lies absurdly far out."""
     kind = local_name(element)
-    for key in _GRAMMARS.keys() & element.attrib.keys():
-        text = element.attrib[key]
+    inline = declarations(element.get("style", ""))
+    sheet = rules(element.text or "") if kind == "style" else ()
+    for key, text in (*element.attrib.items(), *inline, *sheet):
+        if key not in _GRAMMARS:
+            continue
         if not _GRAMMARS[key].fullmatch(text):
             raise BadInput(
-                f'The drawing holds a <{kind}> whose {key} cannot be read ("{text[:40]}"): save '
+                f'The drawing holds a <{kind}> whose {key} cannot be read ("{shown(text)}"): save '
                 "it again as plain SVG, or take it out."
             )
         if _MAY_BE_LARGE.search(text) and any(
@@ -93,10 +96,10 @@ def _check_numbers(element: ET.Element) -> None:
                 f"numbers up to {_FURTHEST:,.0f}: take it out, or draw it smaller."
             )
     sides = numbers(element.get("viewBox", "0 0 1 1"))
-    if len(sides) != 4 or min(map(float, sides[2:])) <= 0:
+    if len(sides) != 4 or min(map(float, sides[2:])) < 1 / _FURTHEST:
         raise BadInput(
-            f'The drawing has the viewBox "{element.get("viewBox", "")[:60]}": accepted are four '
-            "numbers (left, top, width and height), the last two above nought."
+            f'The drawing has the viewBox "{shown(element.get("viewBox", ""))}": accepted are four '
+            "numbers (left, top, width and height), the last two above nought: save it again."
         )
 
 
@@ -165,7 +168,7 @@ def _sheets(root: ET.Element) -> dict[str, list[tuple[str, str]]]:
     """Return what each class of the style sheets refers to: properties and names."""
     found: dict[str, list[tuple[str, str]]] = {}
     for sheet in (e.text or "" for e in root.iter() if local_name(e) == "style"):
-        for selector, body in re.findall(r"([^{}]*)\{([^{}]*)\}", sheet):
+        for selector, body in RULE.findall(sheet):
             for name in re.findall(r"\.([\w-]+)", selector):
                 found.setdefault(name, []).extend(_references(declarations(body)))
     return found

@@ -13,7 +13,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import numpy.typing as npt
 
-from etchcalc.artwork.svg_checks import declarations, local_name, rules
+from etchcalc.artwork.svg_checks import RULE, declarations, local_name, rules
 from etchcalc.artwork.svg_outline import numbers, outline_box
 
 _Matrix = npt.NDArray[np.float64]
@@ -93,7 +93,7 @@ def _filling(root: ET.Element, width: float, height: float) -> _Matrix:
     """Return the matrix from a viewBox to millimetres: SVG 1.1, section 7.8, in the middle."""
     left, top, across, down = map(float, numbers(root.get("viewBox", "")))
     scale = min(width / across, height / down)
-    right = (width - across * scale) / 2 + left * scale
+    right = (width - across * scale) / 2 - left * scale
     below = (height - down * scale) / 2 - top * scale
     return np.array([[scale, 0.0, right], [0.0, scale, below], [0.0, 0.0, 1.0]])
 
@@ -107,7 +107,7 @@ def _cut(element: ET.Element) -> bool:
 def _reach(root: ET.Element) -> float | None:
     """Return how far a stroke may reach beyond an outline, None where that is not sure."""
     sheets = [element.text or "" for element in root.iter() if local_name(element) == "style"]
-    selectors = " ".join(re.findall(r"([^{}]*)\{", " ".join(sheets)))
+    selectors = " ".join(selector for sheet in sheets for selector, _ in RULE.findall(sheet))
     styled = [pair for sheet in sheets for pair in rules(sheet)]
     for element in root.iter():
         styled += declarations(element.get("style", ""))

@@ -140,10 +140,9 @@ def _described(film: Film, black: str, mirrored: bool) -> str:
 def _bands(
     film: Film, black: str, mirrored: bool, progress: Progress | None, deep: int | None = None
 ) -> Iterator[Bits]:
-    """Yield packed rows from the top, 1 where the file is black, spare bits nought."""
+    """Yield packed rows from the top, 1 where the file is black; spare bits may be either."""
     if black not in ("etched", "kept"):
         raise ValueError(f"black is 'etched' or 'kept', not {black!r}")
-    spare = np.uint8(0xFF << (-film.columns % 8) & 0xFF)
     slices = film.bands() if deep is None else _deep(film.rows, deep)
     for rows in slices:
         band = film.bits[rows]
@@ -151,7 +150,6 @@ def _bands(
             band = np.packbits(np.unpackbits(band, axis=1, count=film.columns)[:, ::-1], axis=1)
         if black == "kept":
             band = np.invert(band)
-            band[:, -1] &= spare
         if progress is not None:
             progress(rows.stop / film.rows)
         yield band

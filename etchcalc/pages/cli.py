@@ -16,6 +16,7 @@ from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.job import advice, answers, commission_file, drawing, files, shop
 from etchcalc.job import record as records
+from etchcalc.job.film import write_film
 from etchcalc.job.known import known_to_file
 from etchcalc.job.losses import looked_up
 from etchcalc.job.plan import planned
@@ -94,7 +95,11 @@ def _plan(options: argparse.Namespace) -> int:
         print(f"  {'; '.join(short)}.")
     if options.out:
         saved = sheet.save(plan, options.out, date.today().isoformat())
-        print(f"Saved: {saved}", file=sys.stderr if options.json else sys.stdout)
+        told = sys.stderr if options.json else sys.stdout
+        print(f"Saved: {saved}", file=told)
+        if order.artwork:
+            made = write_film(plan, options.out)
+            print(f"Film: {' and '.join(path.name for path in made.paths)} beside it", file=told)
     return 0
 
 

@@ -41,7 +41,7 @@ def marked_plate(
         )
         body.append(words_at(x + side * 21, y + 4, label, "middle", colour, 13))
     says = "The plate in true proportion: ink is open on the film, brown what the undercut adds, red what is lost."
-    return composed(w + 2 * edge, h + 2 * edge, title, says, body, "film")
+    return composed(w + 2 * edge, h + 2 * edge, title, says, body, "marked")
 
 
 def close_up(

@@ -320,7 +320,7 @@ def test_remarks_are_not_drawn_and_scripts_not_run(tmp_path):
         ),
     )
     assert area(source) == pytest.approx(8, abs=0.1)
-    assert source.notes == ("1 remarks or form fields of the PDF are not drawn.",)
+    assert source.notes == ("Remarks and form fields of the PDF are not drawn (1).",)
 
 
 SHADING = (
@@ -333,6 +333,7 @@ TILE = stream(
 )
 HELVETICA = "/Font << /F << /Type /Font /Subtype /Type1 /BaseFont /Helvetica >> >>"
 HALF = "/ExtGState << /G << /ca 0.5 /CA 0.5 >> >>"
+MULTIPLIED = "/ExtGState << /G << /BM /Multiply >> >>"
 MASKED = "/ExtGState << /G << /SMask << /S /Luminosity /G 6 0 R >> >> >> /XObject << /F 5 0 R >>"
 ONE = "/XObject << /F 5 0 R >>"
 SMALL = np.ones((4, 8), bool)
@@ -361,6 +362,7 @@ GREY = stream(
         ),
         ("/G gs 0 0 9 9 re f", {"resources": HALF}, "make it opaque"),
         ("/G gs 9 w 0 0 m 9 9 l S", {"resources": HALF}, "make it opaque"),
+        ("/G gs 0 0 9 9 re f", {"resources": MULTIPLIED}, "blended"),
         (
             "/G gs /F Do",
             {

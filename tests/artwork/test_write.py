@@ -159,6 +159,19 @@ def test_sheet_keeps_the_plate_and_is_the_same_on_opposite_sides(columns, rows, 
     assert top.any() and np.array_equal(top, bottom) and np.array_equal(top, top[:, ::-1])
 
 
+def test_corners_are_marked_just_outside_the_plate():
+    plate = film_of(np.zeros((640, 1001), bool), FINE)
+    sheet = beside.sheet(plate)
+    whole, margin = sheet.unpacked(), (sheet.rows - 640) // 2
+    reach = round(2.9 * FINE)
+    place = slice(margin - reach, margin + reach)
+    corners = [whole[::down, ::across][place, place] for down in (1, -1) for across in (1, -1)]
+    assert all(np.array_equal(corners[0], other) for other in corners[1:])
+    # The row and the column beside the plate's corner are marked, those of the plate are not.
+    assert corners[0][reach - 1].sum() == corners[0][:, reach - 1].sum() == round(2 * FINE)
+    assert not corners[0][reach:].any() and not corners[0][:, reach:].any()
+
+
 def runs(line):
     """Return the lengths of a row's runs of True."""
     ends = np.flatnonzero(np.diff(np.concatenate([[0], line.astype(int), [0]])))

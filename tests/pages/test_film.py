@@ -70,7 +70,7 @@ def test_it_opens_on_what_was_measured(desk):
     rows = desk.rows.value
     assert "SVG, 120.00 × 45.00 mm" in rows and "600 dpi" in rows
     assert "0.40 mm ± 11 µm" in rows and "±" in rows.split("Open metal")[1][:60]
-    assert "etch-film" in desk.plate.value and ">A</text>" in desk.plate.value
+    assert "etch-marked" in desk.plate.value and ">A</text>" in desk.plate.value
     assert desk.file.value == "artwork.svg"
     assert "etch-close" in desk.closer.picture.value
     assert "Nothing is lost" in desk.folds["lost"].body.value

@@ -26,6 +26,7 @@ from etchcalc.pages.live.surroundings import KERNEL, Surroundings
 Announce = Callable[[str], object]
 
 #: Reachable from this machine only.
+LARGEST_FILE = 512 * 2**20  # bytes
 ADDRESS = "127.0.0.1"
 COPIES = "workbooks"  # the folder of working copies in the shop
 
@@ -141,6 +142,8 @@ def _server_settings(surroundings: Surroundings, root: Path, port: int) -> dict[
             "port": port,
             "port_retries": 0,
             "root_dir": str(root),
+            # a film that is brought in comes as one message
+            "tornado_settings": {"websocket_max_message_size": LARGEST_FILE},
         },
         "IdentityProvider": {"token": secrets.token_hex(24)},
         "FileCheckpoints": {"checkpoint_dir": str(surroundings.subfolder("checkpoints"))},

@@ -118,8 +118,8 @@ class FilmDesk(Desk):
         said, self._waiting = self._waiting, {}
         if sentence:
             self._take(self.commission.changed(**said))
-            self._show_everything()
-            self._tell(sentence)
+        self._show_everything()
+        self._tell(sentence or "Broken off; the drawing stays as it was.")
 
     def _with_what_moved(self, commission: Commission) -> Commission:
         """Return a commission that was read with what was slid meanwhile."""
@@ -151,7 +151,7 @@ class FilmDesk(Desk):
         path = Path(name.replace("\\", "/"))
         if path.suffix.lower() not in film_words.ENDINGS:
             raise BadInput(
-                f"“{path.name}” is no drawing that is read here; accepted are SVG, PDF, DXF, TIFF, PNG, JPEG and BMP."
+                f"“{path.name}” is no drawing that is read here; accepted are SVG, PDF, DXF, TIFF and PNG."
             )
         target = self.shop.folder(self.name) / path.name
         if target.exists() and target.read_bytes() != content:
@@ -204,7 +204,7 @@ class FilmDesk(Desk):
         )
         self.done.value = (
             f"Saved: {links}, {film.width:.1f} × {film.height:.1f} mm at {film.resolution * 25.4:.0f} dpi. "
-            "Print at 100 %, never “fit to page”, and measure the bar."
+            "Print at 100 %, never “fit to page”, and measure it between the corner marks."
         )
 
     def _not_written(self, sentence: str) -> None:
@@ -351,6 +351,8 @@ class FilmDesk(Desk):
             self._pictures(self.plan)
         else:
             self.plate.value = film_words.plate_html(self.plan, b"")
+            self.folds["lost"].body.value = ""
+            self.closer.show(self.plan)
 
     def _draw_sums(self) -> None:
         self.rows.value = texts.rows_html(film_words.measured(self.plan))

@@ -50,7 +50,7 @@ class Latest:
         def tell(share: float) -> None:
             loop.call_soon_threadsafe(self._told, share)
 
-        future = loop.run_in_executor(None, _tried, self._work, *wish, tell)
+        future = loop.run_in_executor(None, lambda: _tried(self._work, *wish, tell))
         future.add_done_callback(lambda done: self._finish(done.result()))
 
     @property
