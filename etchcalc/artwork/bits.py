@@ -146,10 +146,8 @@ def count(words: Words) -> int:
 
 def count_film(film: Film) -> int:
     """Return how many pixels of a film are etched."""
-    return sum(int(_ONES[film.bits[rows]].sum(dtype=np.int64)) for rows in film.bands())
-
-
-_ONES = np.unpackbits(np.arange(256, dtype=np.uint8)[:, None], axis=1).sum(axis=1, dtype=np.uint8)
+    planes = (lay(film, rows, outside=False, margin=1) for rows in film.bands())
+    return sum(count(plane.inner(plane.words)) for plane in planes)
 
 
 def opened(plane: Plane, width: int) -> Words:
@@ -273,9 +271,7 @@ def _widened(run, wider, step):  # pragma: no cover (compiled)
     by, rest = np.uint64(step), np.uint64(64 - step)
     for i in range(1, width - 1):
         here = run[i]
-        wider[i] = (
-            here | (here << by) | (here >> by) | (run[i + 1] >> rest) | (run[i - 1] << rest)
-        )
+        wider[i] = here | (here << by) | (here >> by) | (run[i + 1] >> rest) | (run[i - 1] << rest)
     for i in (0, width - 1):
         here = run[i]
         after = run[i + 1] if i + 1 < width else np.uint64(0)
@@ -290,7 +286,9 @@ def _counted(words):  # pragma: no cover (compiled)
     for i in range(len(words)):
         x = words[i]
         x -= (x >> np.uint64(1)) & np.uint64(0x5555555555555555)
-        x = (x & np.uint64(0x3333333333333333)) + ((x >> np.uint64(2)) & np.uint64(0x3333333333333333))
+        x = (x & np.uint64(0x3333333333333333)) + (
+            (x >> np.uint64(2)) & np.uint64(0x3333333333333333)
+        )
         x = (x + (x >> np.uint64(4))) & np.uint64(0x0F0F0F0F0F0F0F0F)
         total += (x * np.uint64(0x0101010101010101)) >> np.uint64(56)
     return total

@@ -9,6 +9,7 @@ import json
 import sys
 from collections import OrderedDict
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -102,7 +103,9 @@ class Bench:
 
     def _film(self, asked: Asked, tell: Tell) -> tuple[Film, read.Read]:
         """Return the film of a drawing, read again where its file has changed since."""
-        seen = asked.path.stat() if asked.path.is_file() else None
+        seen = None
+        with suppress(OSError):  # the reader says what is wrong with it
+            seen = asked.path.stat()
         key = repr((asked, seen and (seen.st_mtime_ns, seen.st_size)))
         if key not in self._films:
             self._films[key] = read.film(asked, tell)
@@ -152,6 +155,7 @@ def main() -> None:
             last[0] = share
             say({"share": round(share, 3)})
 
+    say({"ready": True})
     for line in sys.stdin:
         last[0] = 0.0
         try:

@@ -178,7 +178,7 @@ def _empty(document: Any, asked: Asked) -> str:
         where = "has nothing in model space, only on a sheet: draw it in model space"
     elif len(document.modelspace()):
         where = (
-            "draws nothing (its layers are off, frozen or not plotted, or it holds points only): "
+            "draws nothing: its layers are off, frozen or not plotted, or it holds points only; "
             "turn on the layers of the artwork"
         )
     else:

@@ -172,16 +172,15 @@ def edge_length(film: Film) -> float:
     with lines of every direction, here eight; a straight edge comes out within 2 %.
     The edge of the film itself is none.
     """
-    angles = np.array([math.atan2(down, across) for across, down in _STEPS])
+    across, down = np.array(_STEPS).T
+    angles = np.arctan2(down, across)
     turned = np.diff([angles[-1] - math.pi, *angles, math.pi])
-    weights = (turned[:-1] + turned[1:]) / 2
-    total = 0.0
+    weights = (turned[:-1] + turned[1:]) / 2 / np.hypot(across, down) / 2
+    crossed = np.zeros(len(_STEPS), np.int64)
     for rows in film.bands():
         plane = bits.lay(film, rows, outside=False, margin=2)
-        for (across, down), weight in zip(_STEPS, weights, strict=True):
-            crossed = bits.crossings(plane, film.rows - rows.start, across, down)
-            total += crossed * weight / math.hypot(across, down) / 2
-    return float(total)
+        crossed += [bits.crossings(plane, film.rows - rows.start, *step) for step in _STEPS]
+    return float(crossed @ weights)
 
 
 def _smallest(found: Pieces, which: np.ndarray) -> tuple[float, Place] | None:

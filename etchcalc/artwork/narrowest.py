@@ -165,9 +165,7 @@ def _hair(film: Film, kept: bool) -> Point | None:
     return _first(here, int(np.argmax(specks))) if specks.any() else None
 
 
-def width_at(
-    film: Film, place: Point, times: int, width: int, *, kept: bool = False
-) -> float:
+def width_at(film: Film, place: Point, times: int, width: int, *, kept: bool = False) -> float:
     """Return the width of a line on a finer film, at a place found on a coarse one.
 
     Parameters
@@ -189,9 +187,7 @@ def width_at(
     widest = (width + 3) * times
     around = math.ceil((REACH + 1) * widest / 2) + 4
     column, row = (int(value * times) for value in place)
-    plane = bits.lay(
-        film, slice(row, row + 1), outside=kept, inverse=kept, margin=around
-    )
+    plane = bits.lay(film, slice(row, row + 1), outside=kept, inverse=kept, margin=around)
     word, bit = divmod(plane.side + column, 64)
     spot = np.zeros_like(plane.words)
     spot[plane.margin, word] = np.uint64(1 << (63 - bit))

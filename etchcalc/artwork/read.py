@@ -141,7 +141,10 @@ def _kind(asked: Asked) -> str:
     """Return what kind of file it is, or refuse it in one sentence."""
     name = asked.path.name
     if not name.isprintable() or len(name) > 255:
-        raise BadInput("The drawing's name holds what cannot be shown, or is too long: rename it.")
+        raise BadInput(
+            "The drawing cannot be opened, for its name is too long or holds what cannot be shown: "
+            "rename it."
+        )
     wanted = "give the path of an SVG, PDF, DXF, TIFF or PNG file"
     try:
         if asked.path.exists() and not asked.path.is_file():

@@ -271,9 +271,13 @@ def _check_property(key: str, value: str, paints: dict[str, str]) -> None:
     elif key == "filter" and value != "none":
         raise BadInput(f"The drawing uses a filter. {_SOLID_ONLY}: take the filter off.")
     elif key == "mix-blend-mode" and value != "normal":
-        raise BadInput(f"The drawing blends colours ({shown(value)}). {_SOLID_ONLY}: take that off.")
+        raise BadInput(
+            f"The drawing blends colours ({shown(value)}). {_SOLID_ONLY}: take that off."
+        )
     elif key == "vector-effect" and value != "none":
-        raise BadInput(f"The drawing uses {shown(value)}, which has no true size: convert it to a path.")
+        raise BadInput(
+            f"The drawing uses {shown(value)}, which has no true size: convert it to a path."
+        )
     elif key == "-inkscape-stroke" and value == "hairline":
         raise BadInput("The drawing holds a hairline, which has no true width: give it one in mm.")
 

@@ -16,7 +16,7 @@ from etchcalc.core.faults import BadInput
 PARTS = 200_000  # elements once copies are laid out; 200 letters of a path count as one more
 DASHES = 200_000
 LAYERS = 5_000  # clips and masks
-_NESTED_LAYERS = 24  # each holds a picture of its own meanwhile
+_NESTED_LAYERS = 8  # each holds a picture of its own meanwhile
 _DEEPEST = 200  # elements within one another once copies are laid out
 _FURTHEST = 1e7  # user units; further out the renderer loses shapes
 

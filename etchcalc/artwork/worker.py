@@ -39,7 +39,7 @@ class Worker:
         self._child: subprocess.Popen | None = None
         self._lines: queue.Queue[str | None] = queue.Queue()
         self._asking = threading.Lock()
-        self._cancelled = False
+        self._cancelled = self._ready = False
 
     def ask(
         self, question: dict[str, Any], progress: Progress | None = None, silence: float = SILENCE
@@ -72,7 +72,9 @@ class Worker:
                 child.stdin.flush()
             while True:
                 said = self._next(child, name, silence)
-                if "share" in said:
+                if "ready" in said:
+                    self._ready = True
+                elif "share" in said:
                     if progress:
                         progress(said["share"])
                 elif "refused" in said:
@@ -107,6 +109,11 @@ class Worker:
         self._end()
         if self._cancelled:
             raise Cancelled
+        if not self._ready:
+            raise BadInput(
+                f"The process that reads drawings could not start (exit {child.returncode}): install "
+                "etchcalc again."
+            )
         raise BadInput(
             f"The drawing {name} made the renderer break off (exit {child.returncode}): {_SIMPLER}."
         )
@@ -133,7 +140,7 @@ class Worker:
             env=environment,
             creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
         )
-        self._lines = queue.Queue()
+        self._lines, self._ready = queue.Queue(), False
         threading.Thread(target=_heard, args=(self._child, self._lines), daemon=True).start()
         return self._child
 

@@ -27,7 +27,7 @@ def dxf(
     objects: str = "",
 ) -> bytes:
     parts = {"HEADER": f"9 $ACADVER 1 {version} {header}", "TABLES": tables, "BLOCKS": blocks}
-    parts |= {"ENTITIES": entities, "OBJECTS": objects}
+    parts |= {"ENTITIES": entities, "OBJECTS": objects and f"0 DICTIONARY 5 D1 {objects}"}
     text = " ".join(f"0 SECTION 2 {name} {part} 0 ENDSEC" for name, part in parts.items())
     return tags(text + " 0 EOF").encode("utf-8", "surrogateescape")
 
@@ -117,9 +117,7 @@ def outside(bait: Bait) -> Made:
     yield "other-drawing", "refers to another drawing", dxf(f"{BAR} {insert('FAR')}", far)
     laid = block("FAR", "", 8, f"1 {bait.url}a.dwg")
     yield "other-drawing-laid-over", "refers to another drawing", dxf(insert("FAR"), laid)
-    image = (
-        "0 IMAGE 100 AcDbEntity 8 0 100 AcDbRasterImage 90 0 10 0 20 0 30 0 340 A1 360 A2 13 60 23 40"
-    )
+    image = "0 IMAGE 100 AcDbEntity 8 0 100 AcDbRasterImage 90 0 10 0 20 0 30 0 340 A1 360 A2 13 60 23 40"
     defined = f"0 IMAGEDEF 5 A1 1 {png} 10 60 20 40"
     yield "picture-in-a-file", "a picture", dxf(f"{image} {BAR}", objects=defined)
     under = f"0 PDFDEFINITION 5 A1 1 {bait.file('pdf')} 2 1"

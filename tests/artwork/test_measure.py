@@ -389,9 +389,7 @@ def test_the_length_of_a_straight_edge_of_any_direction(degrees):
 def test_the_area_and_edge_of_a_disc_and_a_ring(diameter):
     result = measured(disc(diameter, (200.3, 150.2)))
     assert result.edge_length == pytest.approx(math.pi * diameter, rel=0.005)
-    assert result.open_area == pytest.approx(
-        math.pi * diameter**2 / 4, abs=math.pi * diameter / 2
-    )
+    assert result.open_area == pytest.approx(math.pi * diameter**2 / 4, abs=math.pi * diameter / 2)
     result = measured(disc(diameter) & ~disc(diameter - 30))
     edges = math.pi * (2 * diameter - 30)
     assert result.edge_length == pytest.approx(edges, rel=0.005)
@@ -403,7 +401,7 @@ def test_the_area_and_edge_of_a_disc_and_a_ring(diameter):
 def test_the_films_own_edge_is_no_edge():
     black = np.zeros((150, 200), bool)
     black[:, :100] = True
-    assert edge_length(film_of(black)) == pytest.approx(150, rel=0.02, abs=3)  # 1.5 at each end
+    assert edge_length(film_of(black)) == pytest.approx(150, abs=4)  # 1.5 less at each end
     assert edge_length(film_of(np.ones((150, 200), bool))) == 0
 
 

@@ -247,7 +247,7 @@ CHAIN = "".join(f'<g id="u{i + 1}"><use href="#u{i}"/></g>' for i in range(150))
             f'<g marker-mid="url(#m)"><path d="M0 0{"h1" * 999}"/></g>',
             "more than 200,000 parts",
         ),
-        (CLIPS, "more than 24 within one another"),
+        (CLIPS, "more than 8 within one another"),
         ('<path d="M0 5H20" stroke="#000" stroke-dasharray="1e-5"/>', "dashes so short"),
         (
             f'<style>.a{{stroke-dasharray:.01 .01}}</style><path d="M0 0{"l9 9-9-9" * 200}"/>',

@@ -37,8 +37,11 @@ def bench():
     own.close()
 
 
+READY = "print('{\"ready\": true}', flush=True)\n"
+
+
 def child(monkeypatch, code):
-    monkeypatch.setattr(worker, "_COMMAND", (sys.executable, "-c", code))
+    monkeypatch.setattr(worker, "_COMMAND", (sys.executable, "-c", READY + code))
 
 
 def measure(bench, asked, **more):
@@ -137,6 +140,17 @@ def test_a_crash_is_one_sentence_and_the_next_question_is_answered(bench, plate,
             measure(bench, plate)
     assert "\n" not in str(caught.value)
     assert measure(bench, plate)["etched_pieces"] == 1
+
+
+def test_a_process_that_cannot_start_is_not_blamed_on_the_drawing(bench, plate, monkeypatch):
+    monkeypatch.setattr(worker, "_COMMAND", (sys.executable, "-c", "import nothing_of_that_name"))
+    with pytest.raises(BadInput, match="could not start"):
+        measure(bench, plate)
+
+
+def test_a_name_too_long_is_refused_like_any_other(bench, plate):
+    with pytest.raises(BadInput, match="cannot be opened|name"):
+        measure(bench, plate, path="x" * 300 + ".svg")
 
 
 def test_a_hang_is_ended(bench, plate, monkeypatch):

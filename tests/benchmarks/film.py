@@ -52,8 +52,9 @@ def shapes(columns: int, rows: int) -> Iterator[Shape]:
         for left in range(BORDER, columns - BORDER - CELL, CELL):
             kind = random.choice(["scale", "numeral", "disc", "hatch"], p=[0.4, 0.3, 0.1, 0.2])
             for shape, numbers in CELLS[kind](random):
-                yield shape, tuple(numbers[:2] + np.array([left, top])) + moved(
-                    shape, numbers, left, top
+                yield (
+                    shape,
+                    tuple(numbers[:2] + np.array([left, top])) + moved(shape, numbers, left, top),
                 )
 
 
