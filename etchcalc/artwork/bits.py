@@ -106,8 +106,8 @@ def lay(
 
 
 def _whole_words(pixels: int) -> int:
-    """Return a number of pixels made up to whole words, at least one."""
-    return max(-(-pixels // _BITS), 1) * _BITS
+    """Return a number of pixels made up to whole words."""
+    return -(-pixels // _BITS) * _BITS
 
 
 def erode(words: Words, width: int) -> Words:
@@ -192,18 +192,18 @@ def _reaches(radius: float, *, even: bool) -> Iterator[int]:
     """Yield half the chord of each of the disc's rows, from the middle outwards.
 
     Odd: row dy has the pixels -c to c. Even: row j (0 and up) stands for the two
-    rows j + 1/2 from the corner, each with 2c pixels.
+    rows j + 1/2 from the corner, each with 2c pixels. Worked in half pixels, which
+    are whole numbers, so that the disc is the same across and down.
     """
-    half = 0.5 if even else 0.0
-    for row in range(math.floor(radius - half) + 1):
-        room = radius * radius - (row + half) ** 2
-        # The largest c whose outermost pixel, c (odd) or c - 1/2 (even), is within reach.
-        reach = math.floor(math.sqrt(room) + half + 1e-9)
-        if reach >= (1 if even else 0):
-            yield reach
+    side = 1 if even else 0
+    limit = math.floor(4 * radius**2 + 1e-9)
+    down = side
+    while down**2 + side <= limit:
+        yield (math.isqrt(limit - down**2) + side) // 2
+        down += 2
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _gathered(words, found, inward, above, below):  # pragma: no cover (compiled)
     """Put into each row what discs of the set cover there.
 
@@ -243,14 +243,14 @@ def _gathered(words, found, inward, above, below):  # pragma: no cover (compiled
             _ended(run, found[row], below + above)
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _ored(run, one, two):  # pragma: no cover (compiled)
     """Or two rows to what is gathered."""
     for i in range(len(run)):
         run[i] |= one[i] | two[i]
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _ended(run, target, corner):  # pragma: no cover (compiled)
     """Put what is gathered into its row; about a corner, the pixel beside it belongs to it."""
     width = len(run)
@@ -264,7 +264,7 @@ def _ended(run, target, corner):  # pragma: no cover (compiled)
             target[i] |= (run[i] >> np.uint64(1)) | (before << np.uint64(63))
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _widened(run, wider, step):  # pragma: no cover (compiled)
     """Put into `wider` a row or-ed with itself moved by `step` pixels both ways."""
     width = len(run)
@@ -279,7 +279,7 @@ def _widened(run, wider, step):  # pragma: no cover (compiled)
         wider[i] = here | (here << by) | (here >> by) | (after >> rest) | (before << rest)
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _counted(words):  # pragma: no cover (compiled)
     """Return the number of bits set, 64 at a time (halves, then quarters, are added in place)."""
     total = np.uint64(0)
@@ -294,7 +294,7 @@ def _counted(words):  # pragma: no cover (compiled)
     return total
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _crossed(rows, mask, across, down):  # pragma: no cover (compiled)
     """Return how many pixels under the mask differ from their partner."""
     width = rows.shape[1]

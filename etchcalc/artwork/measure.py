@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
 
 import numpy as np
@@ -101,13 +102,17 @@ def measure(film: Film, progress: Progress | None = None) -> FilmMeasures:
     """
     told = progress or (lambda _share: None)
     pixel = 1 / film.resolution
+    with ThreadPoolExecutor(2) as pool:  # compiled loops let one another run
+        asked = [
+            pool.submit(narrowest, film),
+            pool.submit(narrowest, film, kept=True),
+            pool.submit(pieces, film),
+            pool.submit(open_shares, film),
+        ]
+        for i, _ in enumerate(as_completed(asked), 1):
+            told(i / (len(asked) + 1))
+        line, land, found, shares = (one.result() for one in asked)
     count = bits.count_film(film)
-    found = pieces(film)
-    told(0.2)
-    line, land = narrowest(film), narrowest(film, kept=True)
-    told(0.6)
-    shares = open_shares(film)
-    told(0.9)
     island, counter = _smallest(found, found.island), _smallest(found, found.counter)
     near = _nearest_the_edge(found)
     return FilmMeasures(

@@ -191,8 +191,15 @@ def width_at(film: Film, place: Point, times: int, width: int, *, kept: bool = F
     word, bit = divmod(plane.side + column, 64)
     spot = np.zeros_like(plane.words)
     spot[plane.margin, word] = np.uint64(1 << (63 - bit))
-    for disc in range(max(1, (width - 2) * times) | 1, widest, 2):
+
+    def holds(disc: int) -> bool:
         near = bits.dilate(spot, REACH * disc / 2 + TOLERANCE)
-        if not (bits.erode(plane.words, disc) & near).any():
-            return float(disc - 1)
-    return float(width * times)
+        return bool((bits.erode(plane.words, disc) & near).any())
+
+    least, most = max(1, (width - 2) * times) | 1, widest | 1
+    if holds(most):
+        return float(width * times)
+    while most - least > 2:
+        middle = (least + most) // 4 * 2 + 1
+        least, most = (middle, most) if holds(middle) else (least, middle)
+    return float(most - 1)

@@ -105,7 +105,7 @@ def pieces(film: Film, points: npt.NDArray[np.int32] | None = None) -> Pieces:
     )
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _root(parent, label):  # pragma: no cover (compiled)
     """Return the first label of a piece, halving the way to it."""
     while parent[label] != label:
@@ -114,7 +114,7 @@ def _root(parent, label):  # pragma: no cover (compiled)
     return label
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _runs(row, columns, starts):  # pragma: no cover (compiled)
     """Put the column at which each run of one colour begins into `starts`; return how many."""
     colour = row[0] >> 7
@@ -133,7 +133,7 @@ def _runs(row, columns, starts):  # pragma: no cover (compiled)
     return count
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _swept(bits, columns, points, most, size):  # pragma: no cover (compiled)
     """Return each label's parent, what is known of the first ones, and the points' labels.
 
@@ -185,7 +185,7 @@ def _swept(bits, columns, points, most, size):  # pragma: no cover (compiled)
     return parent[:count], known[:count], at
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _begun(of, is_etched, row, begin, around):  # pragma: no cover (compiled)
     """Put down what is known of a new label: where it is first met, and what is to its left."""
     of[_ETCHED], of[_AREA], of[_AROUND] = is_etched, 0, around
@@ -193,7 +193,7 @@ def _begun(of, is_etched, row, begin, around):  # pragma: no cover (compiled)
     of[_LEFT], of[_RIGHT] = begin, begin
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _joined(parent, known, one, two):  # pragma: no cover (compiled)
     """Return the first label of what two labels make together; `one` is -1 where there is none."""
     two = _root(parent, two)
@@ -208,7 +208,7 @@ def _joined(parent, known, one, two):  # pragma: no cover (compiled)
     return np.int64(label)
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _longer(parent, known):  # pragma: no cover (compiled)
     """Return both arrays with twice the room."""
     longer = np.empty(2 * len(parent), parent.dtype)
@@ -218,7 +218,7 @@ def _longer(parent, known):  # pragma: no cover (compiled)
     return longer, more
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _numbered(parent):  # pragma: no cover (compiled)
     """Return the first labels, and for each label the number of its piece."""
     number = np.empty(len(parent), np.int32)

@@ -1,5 +1,6 @@
 """The narrowest places of a drawing in lines, looked at again eight times as finely."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 from etchcalc.artwork import read
@@ -25,8 +26,14 @@ def refined(measures: FilmMeasures, asked: Asked) -> FilmMeasures:
     FilmMeasures
         `width_bound` falls to a quarter of a pixel where both were refined.
     """
-    line = _width(asked, measures, measures.narrowest_line, measures.line_place, False)
-    land = _width(asked, measures, measures.narrowest_land, measures.land_place, True)
+    with ThreadPoolExecutor(2) as pool:
+        line, land = pool.map(
+            lambda found: _width(asked, measures, *found),
+            (
+                (measures.narrowest_line, measures.line_place, False),
+                (measures.narrowest_land, measures.land_place, True),
+            ),
+        )
     known = [
         new is not None or old is None
         for new, old in ((line, measures.narrowest_line), (land, measures.narrowest_land))

@@ -411,11 +411,13 @@ def test_the_open_area_shared_out_by_line_width():
     for number, width in enumerate(widths):
         black[50 : 50 + tall, 50 + 100 * number : 50 + 100 * number + width] = True
     film = film_of(black, 20.0)  # 0.3, 0.7 and 1.5 mm
-    shares = open_shares(film, (0.2, 0.5, 1.0, 2.0))
     # A disc leaves the four corners of a line, (1 - pi / 4) of its width squared or less.
     corners = 0.22 * 30**2 / (tall * sum(widths))
-    expected = [0, *(width / sum(widths) for width in widths), 0]
-    assert shares == pytest.approx(expected, abs=corners)
+    parts = [width / sum(widths) for width in widths]
+    assert open_shares(film, (0.3, 0.7, 1.5)) == pytest.approx([0, *parts], abs=corners)
+    assert open_shares(film, (0.35, 0.75, 1.55)) == pytest.approx([*parts, 0], abs=corners)
+    shares = open_shares(film, (0.2, 0.5, 1.0, 2.0))
+    assert shares == pytest.approx([0, *parts, 0], abs=corners)
     assert sum(shares) == pytest.approx(1)
     assert open_shares(film_of(~black & False)) == (0.0,) * 8
 
