@@ -9,6 +9,7 @@ from etchcalc.core import tables
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
 from etchcalc.job.commission import Commission
+from etchcalc.job.losses import looked_up
 from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.pages import drawings, sheet
 from etchcalc.pages.panels import texts
@@ -68,7 +69,7 @@ class JobSheet(Desk):
         """Save the record beside the commission and return the sentence to show."""
         try:
             self._keep.now()
-            path = sheet.save(self.plan, self.shop.folder(self.name), date.today().isoformat())
+            path = sheet.save(looked_up(self.plan), self.shop.folder(self.name), date.today().isoformat())
         except BadInput as fault:
             return f"<b role='alert'>{escape(str(fault))}</b>"
         there = f"/files/commissions/{self.name}/record.html"
