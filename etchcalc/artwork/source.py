@@ -72,9 +72,7 @@ class Source(Protocol):
     def notes(self) -> tuple[str, ...]:
         """What the maker should know of how it was read, a sentence each."""
 
-    def rendered(
-        self, left: float, top: float, resolution: float, columns: int, rows: int
-    ) -> Bits:
+    def rendered(self, left: float, top: float, resolution: float, columns: int, rows: int) -> Bits:
         """Return a part of the drawing, packed, 1 where it is black; white where nothing is.
 
         Parameters

@@ -277,12 +277,15 @@ def fan(
     at_gauge = float(x(gauge))
     band = path([*line(early), (right, float(y(high))), *reversed(line(late))])
     body = [
-        f"<path d='M{left} {float(y(d)):.1f}H{right}' stroke='{colour_of('rule')}'/>" for d, _ in ticks
+        f"<path d='M{left} {float(y(d)):.1f}H{right}' stroke='{colour_of('rule')}'/>"
+        for d, _ in ticks
     ]
     body += [words_at(left - 6, float(y(d)) + 4, t, "end", "muted") for d, t in ticks]
     step = axis_step(most)
     for minute in range(0, int(most) + 1, step):
-        body.append(words_at(float(x(minute)), base + 18, axis_words(minute, step), "middle", "muted"))
+        body.append(
+            words_at(float(x(minute)), base + 18, axis_words(minute, step), "middle", "muted")
+        )
     body += [
         f"<path class='etch-band' d='M{band}Z' fill='{colour_of('blue')}' opacity='.18'/>",
         f"<path class='etch-middle' d='M{path(line(middle))}' fill='none' stroke='{colour_of('blue')}' stroke-width='2'/>",

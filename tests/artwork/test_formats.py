@@ -36,7 +36,9 @@ def koch(times=3, side=5.0, corner=(21.0, 3.0)):
 
 
 def box(left, top, wide, high):
-    return np.array([[left, top], [left + wide, top], [left + wide, top + high], [left, top + high]])
+    return np.array(
+        [[left, top], [left + wide, top], [left + wide, top + high], [left, top + high]]
+    )
 
 
 def letters():

@@ -96,6 +96,7 @@ def test_progress_is_told_and_may_break_off(monkeypatch):
 def test_an_undercut_in_pixels_is_the_nearest_whole_number():
     film = Film(np.zeros((1, 1), np.uint8), 1, 1, 2400 / 25.4)  # 0.010583 mm a pixel
     assert pixels(0.15, film) == 14
+    assert pixels(0.155, film) == 15
     assert pixels(0.005, film) == 0
 
 
@@ -195,6 +196,15 @@ def test_a_long_undercut_still_finds_the_finest_line():
     inside[90:190, 20:480] = True
     inside[65:95, 200:205] = True  # shorter than what the disc leaves of corners
     assert lost(film_of(inside), 20, kept=False).counts == {LINE: 1}
+
+
+def test_wide_lines_are_looked_for_on_a_film_half_as_fine():
+    inside = np.zeros((330, 500), bool)
+    inside[200:300, 20:480] = True
+    inside[30:200, 100:138] = inside[30:200, 300:350] = True
+    changes = lost(film_of(inside, 1.0), 22, kept=False)
+    assert changes.counts == {LINE: 1}
+    assert 100 <= changes.listed[0].place[0] <= 138
 
 
 def test_whole_pieces_vanish():

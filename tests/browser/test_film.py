@@ -88,4 +88,6 @@ def test_a_film_larger_than_ten_megabytes_is_brought(film, tmp_path, live_server
     bring(film, path)
     # it arrives, and is asked about like any other: it is of another size
     says(film, "423", ".etch-film")
-    assert next(live_server.shop.glob("commissions/*/noise.tif")).stat().st_size == path.stat().st_size
+    assert (
+        next(live_server.shop.glob("commissions/*/noise.tif")).stat().st_size == path.stat().st_size
+    )

@@ -58,7 +58,9 @@ def test_what_was_measured_stands_in_the_plan(folder):
     plan = plan_of(ordered(folder))
     found = plan.figures("open_area", "narrowest_line", "narrowest_land")
     # closed forms: base 40, ticks 2 x 0.3 x 6 and 0.6 x 6 above it, ring 36 - 1, dot 1
-    assert found["open_area"].value.to("mm^2").magnitude == pytest.approx(40 + 3.6 + 3.6 + 35 + 1, abs=0.5)
+    assert found["open_area"].value.to("mm^2").magnitude == pytest.approx(
+        40 + 3.6 + 3.6 + 35 + 1, abs=0.5
+    )
     width = found["narrowest_line"]
     assert width.low <= width.value <= width.high
     assert width.value.to(MM).magnitude == pytest.approx(0.3, abs=0.003)
@@ -87,10 +89,15 @@ def test_lines_lost_have_the_range_of_the_undercut(folder):
 
 def test_the_film_as_it_is_loses_islands(folder):
     shows = 'file = "dial.svg"\nshows = "film as it is"'
-    for depth, islands in (("0.3 mm", 0), ("0.8 mm", 1)):  # undercut 0.21, 0.57 of an island 1 mm wide
+    for depth, islands in (
+        ("0.3 mm", 0),
+        ("0.8 mm", 1),
+    ):  # undercut 0.21, 0.57 of an island 1 mm wide
         plan = plan_of(
             ordered(
-                folder, ('file = "dial.svg"', shows), ('"0.12 mm"', f'"{depth}"\netch_factor = "1.4"')
+                folder,
+                ('file = "dial.svg"', shows),
+                ('"0.12 mm"', f'"{depth}"\netch_factor = "1.4"'),
             )
         )
         assert lost(plan, "islands_lost")[1] == islands

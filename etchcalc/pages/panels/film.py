@@ -2,6 +2,7 @@
 
 from html import escape
 from pathlib import Path
+from time import monotonic
 
 import ipywidgets as widgets
 
@@ -34,6 +35,7 @@ from etchcalc.pages.panels.latest import Latest
 
 SUMS = ("usual_etch_factor", "etch_factor", "undercut", "film_line", "greatest_depth")
 NO_FILE = "no drawing"
+PATIENCE = 0.7  # s
 
 
 def film(folder: str | None = None) -> "FilmDesk":
@@ -58,11 +60,12 @@ class FilmDesk(Desk):
     def __init__(self, shop: Shop):
         self._reader = Latest(self._read, self._take_read, self._not_read, self._show_share)
         self._pictures = Latest(self._pictured, self._show_picture, self._tell)
-        self._losses = Latest(self._lost, self._show_losses, self._tell)
+        self._losses = Latest(self._lost, self._show_losses, self._not_compared, self._compared)
         self._writer = Latest(
             self._written, self._show_written, self._not_written, self._show_share
         )
         self._waiting: dict[str, str] = {}
+        self._begun = 0.0
         super().__init__(shop)
 
     def text(self) -> str:
@@ -172,18 +175,27 @@ class FilmDesk(Desk):
         self.plate.value = film_words.plate_html(self.plan, picture)
 
     def _lost(self, plan: Plan, tell: Progress) -> tuple[Plan, Plan]:
-        return plan, looked_up(plan)
+        self._begun = monotonic()
+        return plan, looked_up(plan, tell)
+
+    def _compared(self, share: float) -> None:
+        """Show how far the comparison is, where it takes so long that one would wonder."""
+        if monotonic() - self._begun > PATIENCE:
+            self._progress("Comparing the pieces", share)
+
+    def _not_compared(self, sentence: str) -> None:
+        self._progress("")
+        self._tell(sentence or "Broken off: what the undercut loses is not known.")
 
     def _show_losses(self, found: tuple[Plan, Plan]) -> None:
         asked, plan = found
+        self._progress("")
         if asked is not self.plan:  # another depth meanwhile
             self._losses(self.plan)
             return
         self.plan = plan
         self.said.value = film_words.said_html(plan)
-        self.folds["lost"].body.value = (
-            film_words.losses_html(plan)
-        )
+        self.folds["lost"].body.value = film_words.losses_html(plan)
         self._show_picture(self._picture)
         self.closer.show(plan)
 

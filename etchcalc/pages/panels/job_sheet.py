@@ -69,7 +69,9 @@ class JobSheet(Desk):
         """Save the record beside the commission and return the sentence to show."""
         try:
             self._keep.now()
-            path = sheet.save(looked_up(self.plan), self.shop.folder(self.name), date.today().isoformat())
+            path = sheet.save(
+                looked_up(self.plan), self.shop.folder(self.name), date.today().isoformat()
+            )
         except BadInput as fault:
             return f"<b role='alert'>{escape(str(fault))}</b>"
         there = f"/files/commissions/{self.name}/record.html"
