@@ -104,7 +104,7 @@ class Bench:
     def _film(self, asked: Asked, tell: Tell) -> tuple[Film, read.Read]:
         """Return the film of a drawing, read again where its file has changed since."""
         seen = None
-        with suppress(OSError):  # the reader says what is wrong with it
+        with suppress(OSError, ValueError):  # the reader says what is wrong with it
             seen = asked.path.stat()
         key = repr((asked, seen and (seen.st_mtime_ns, seen.st_size)))
         if key not in self._films:

@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor, as_completed
+from concurrent.futures import Future, ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -103,7 +104,7 @@ def measure(film: Film, progress: Progress | None = None) -> FilmMeasures:
     told = progress or (lambda _share: None)
     pixel = 1 / film.resolution
     with ThreadPoolExecutor(2) as pool:  # compiled loops let one another run
-        asked = [
+        asked: list[Future[Any]] = [
             pool.submit(narrowest, film),
             pool.submit(narrowest, film, kept=True),
             pool.submit(pieces, film),

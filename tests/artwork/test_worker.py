@@ -149,7 +149,7 @@ def test_a_process_that_cannot_start_is_not_blamed_on_the_drawing(bench, plate, 
 
 
 def test_a_name_too_long_is_refused_like_any_other(bench, plate):
-    with pytest.raises(BadInput, match="cannot be opened|name"):
+    with pytest.raises(BadInput, match=r"cannot be opened|name"):
         measure(bench, plate, path="x" * 300 + ".svg")
 
 
