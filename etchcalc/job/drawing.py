@@ -20,6 +20,7 @@ from etchcalc.job.files import write_whole
 _MM2 = unit("mm^2")
 _PER_MM = unit("dot/mm")
 _UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
+ENDINGS = (".svg", ".pdf", ".dxf", ".tif", ".tiff", ".png")  # of the files that are read
 Place = tuple[float, float]
 
 

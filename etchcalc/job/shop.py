@@ -10,6 +10,7 @@ from pathlib import Path
 from etchcalc.core.faults import BadInput
 from etchcalc.job.commission import Commission
 from etchcalc.job.commission_file import opened, written
+from etchcalc.job.drawing import ENDINGS
 from etchcalc.job.files import write_whole
 
 DEMO = "rain-gauge-scale"
@@ -83,6 +84,28 @@ class Shop:
         path = self.folder(name) / "commission.toml"
         before = path.read_text(encoding="utf-8") if path.exists() else ""
         write_whole(path, written(commission, before).encode())
+
+    def bring(self, name: str, file_name: str, content: bytes) -> str:
+        """Put a drawing beside a commission and return the name of its file.
+
+        Raises
+        ------
+        BadInput
+            It is no drawing by its name, or another file of that name lies there.
+        """
+        path = Path(file_name.replace("\\", "/"))
+        if path.suffix.lower() not in ENDINGS:
+            raise BadInput(
+                f"“{path.name}” is no drawing that is read here; accepted are SVG, PDF, DXF, TIFF and PNG."
+            )
+        target = self.folder(name) / path.name
+        if target.exists() and target.read_bytes() != content:
+            raise BadInput(
+                f"Another {path.name} lies beside the commission already; give yours another name, "
+                "or take the old one away."
+            )
+        write_whole(target, content)
+        return path.name
 
     @property
     def cache(self) -> Path:

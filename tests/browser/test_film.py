@@ -54,7 +54,7 @@ def test_depth_moves_film_and_plate_together(film, outside_requests, console_err
     says(film, "lines vanish", SENTENCE + " ~ .etch-advice")
     film.locator("summary", has_text="What the undercut loses").click()
     says(film, "line vanishes at")
-    assert film.locator(".etch-svg.etch-close image").count() == 1
+    film.wait_for_selector(".etch-svg.etch-close image", timeout=20_000)
     assert outside_requests(film) == [] and console_errors(film) == []
 
 

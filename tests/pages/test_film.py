@@ -114,7 +114,10 @@ def test_mirrored_turns_the_places_round(desk):
 
 
 def test_a_drawing_is_brought_and_asked_about(desk):
-    assert desk.put("C:\\jobs\\scale.svg", SVG.format(30, 20, 30, 20).encode()) == "scale.svg"
+    assert (
+        desk.shop.bring(desk.name, "C:\\jobs\\scale.svg", SVG.format(30, 20, 30, 20).encode())
+        == "scale.svg"
+    )
     desk._change({"file": "scale.svg"})
     assert "30" in desk.saved.value and "120" in desk.saved.value  # both sizes are said
     assert desk.commission.words["file"] == "scale.svg" and desk.plan.drawing.digest == ""
@@ -132,11 +135,11 @@ def test_a_drawing_is_brought_and_asked_about(desk):
 def test_what_is_no_drawing_is_refused(desk):
     for name in ("letter.doc", "noending", ".svg"):
         with pytest.raises(BadInput, match="is no drawing that is read here"):
-            desk.put(name, b"x")
+            desk.shop.bring(desk.name, name, b"x")
     with pytest.raises(BadInput, match=r"Another artwork\.svg lies beside"):
-        desk.put("artwork.svg", b"<svg/>")
-    desk.put("artwork.svg", (there(desk) / "artwork.svg").read_bytes())
-    desk.put("../../away.svg", b"<svg/>")
+        desk.shop.bring(desk.name, "artwork.svg", b"<svg/>")
+    desk.shop.bring(desk.name, "artwork.svg", (there(desk) / "artwork.svg").read_bytes())
+    desk.shop.bring(desk.name, "../../away.svg", b"<svg/>")
     assert (there(desk) / "away.svg").is_file()
 
 

@@ -11,7 +11,6 @@ from etchcalc.core.faults import BadInput
 from etchcalc.core.units import MM
 from etchcalc.job import drawing
 from etchcalc.job.commission import Commission
-from etchcalc.job.files import write_whole
 from etchcalc.job.film import Written, write_film
 from etchcalc.job.losses import looked_up
 from etchcalc.job.plan import Plan
@@ -138,32 +137,11 @@ class FilmDesk(Desk):
             return
         given = change["new"][0]
         try:
-            self._change({"file": self.put(given["name"], bytes(given["content"]))})
+            name = self.shop.bring(self.name, given["name"], bytes(given["content"]))
+            self._change({"file": name})
         except BadInput as fault:
             self._tell(str(fault))
         self.upload.value = ()
-
-    def put(self, name: str, content: bytes) -> str:
-        """Put a drawing into the commission's folder and return the name of its file.
-
-        Raises
-        ------
-        BadInput
-            It is no drawing by its name, or another file of that name lies there.
-        """
-        path = Path(name.replace("\\", "/"))
-        if path.suffix.lower() not in film_words.ENDINGS:
-            raise BadInput(
-                f"“{path.name}” is no drawing that is read here; accepted are SVG, PDF, DXF, TIFF and PNG."
-            )
-        target = self.shop.folder(self.name) / path.name
-        if target.exists() and target.read_bytes() != content:
-            raise BadInput(
-                f"Another {path.name} lies beside the commission already; give yours another name, "
-                "or take the old one away."
-            )
-        write_whole(target, content)
-        return path.name
 
     # slow work, beside the page ------------------------------------------------------------
 
@@ -295,7 +273,7 @@ class FilmDesk(Desk):
         )
         self.file.observe(self._on_file, "value")
         self.upload = styled(
-            widgets.FileUpload(accept=",".join(film_words.ENDINGS), multiple=False),
+            widgets.FileUpload(accept=",".join(drawing.ENDINGS), multiple=False),
             "etch-plain", "etch-upload", "etch-upload-drawing",
         )  # fmt: skip
         self.upload.observe(self._uploaded, "value")
@@ -343,7 +321,7 @@ class FilmDesk(Desk):
         there = sorted(
             p.name
             for p in folder.glob("*")
-            if p.suffix.lower() in film_words.ENDINGS and not p.name.startswith("film.")
+            if p.suffix.lower() in drawing.ENDINGS and not p.name.startswith("film.")
         )
         self.file.options = [NO_FILE, *there]
         self.file.value = name if name in there else NO_FILE

@@ -24,8 +24,7 @@ BOXES = {
     "scan_resolution": ("The bitmap's resolution", "such as 1200 dpi"),
 }
 FILM = {"film_resolution": ("The film's resolution", "2400 dpi")}
-ENDINGS = (".svg", ".pdf", ".dxf", ".tif", ".tiff", ".png")
-BITMAPS = ENDINGS[3:]
+BITMAPS = (".tif", ".tiff", ".png")
 SHOWN = 4  # losses that are marked and can be looked at closely; red shows them all
 ABOUT = (
     "read",
