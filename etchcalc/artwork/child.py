@@ -12,6 +12,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
+from time import monotonic
 from typing import Any
 
 from etchcalc.artwork import offset, pictures, read
@@ -23,6 +24,7 @@ from etchcalc.core.faults import BadInput
 
 MEMORY = 2 * 2**30  # bytes of its own that this process may ask for; films in files come on top
 _HELD = 2  # films
+_HEARD = 1.0  # s after which the same share is told again: it is still at work
 Tell = Callable[[float], None]
 
 
@@ -148,11 +150,11 @@ def main() -> None:
         out.write(json.dumps(what) + "\n")
         out.flush()
 
-    bench, last = Bench(), [0.0]
+    bench, last = Bench(), [0.0, 0.0]
 
     def tell(share: float) -> None:
-        if share < last[0] or share - last[0] >= 0.01:
-            last[0] = share
+        if share < last[0] or share - last[0] >= 0.01 or monotonic() - last[1] > _HEARD:
+            last[:] = share, monotonic()
             say({"share": round(share, 3)})
 
     say({"ready": True})

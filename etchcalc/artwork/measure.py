@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor, as_completed
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,7 @@ from etchcalc.artwork.film import WIDTHS, Film
 from etchcalc.artwork.narrowest import halved, narrowest
 from etchcalc.artwork.pieces import Pieces, pieces
 
+_HEARD = 2.0  # s between two words while it is at work
 _FINE = 32  # pixels: wider discs are laid on a film half as fine
 # Steps (across, down) along which the edges are crossed: evenly enough spread over the half circle.
 _STEPS = ((1, 0), (2, 1), (1, 1), (1, 2), (0, 1), (-1, 2), (-1, 1), (-2, 1))
@@ -110,8 +111,10 @@ def measure(film: Film, progress: Progress | None = None) -> FilmMeasures:
             pool.submit(pieces, film),
             pool.submit(open_shares, film),
         ]
-        for i, _ in enumerate(as_completed(asked), 1):
-            told(i / (len(asked) + 1))
+        left: set[Future] = set(asked)
+        while left:
+            _, left = wait(left, timeout=_HEARD, return_when=FIRST_COMPLETED)
+            told(1 - len(left) / len(asked))
         line, land, found, shares = (one.result() for one in asked)
     count = bits.count_film(film)
     island, counter = _smallest(found, found.island), _smallest(found, found.counter)
