@@ -50,6 +50,7 @@ class Book:
         self.methods: dict[str, str] = {}  # how a value came about that no formula gave
         self.measured: dict[str, str] = {}  # formulas whose result the shop has measured itself
         self._said: dict[str, Any] = {}
+        self.width_shares: tuple[float, ...] | None = None  # of the open area, by line width
         self._before = before
 
     def say(self, name: str, quantity, status: str) -> None:

@@ -20,7 +20,6 @@ SUSPECT = 3.0  # standard deviations from what the other readings foretell
 ALONE = 3.0
 STEPS = 30  # at most; a few are mostly enough
 MOST = 6.0  # ln of a correction beyond what can be meant
-_FIELDS = {"line": 0.0, "mean": 0.5, "field": 1.0}
 
 
 @dataclass(frozen=True)
@@ -37,12 +36,15 @@ class Reading:
         Read in the finest ``line``, in a wide ``field``, or the ``mean`` of both, by weight.
     error : float or None
         Its own standard deviation in mm; the gauge's where nothing is said.
+    field : float
+        How much of a ``mean`` is a wide field's depth, the rest the finest line's: 0 to 1.
     """
 
     minutes: float
     depth: float
     kind: str = "line"
     error: float | None = None
+    field: float = 0.5
 
 
 @dataclass(frozen=True)
@@ -144,7 +146,7 @@ class _Job:
         self.deep = np.array([r.depth for r in readings])
         self.errors = np.array([gauge_error if r.error is None else r.error for r in readings])
         # how much of each reading is a wide field's depth
-        self.fields = np.array([_FIELDS[r.kind] for r in readings])
+        self.fields = np.array([{"line": 0.0, "field": 1.0}.get(r.kind, r.field) for r in readings])
         self.precision = np.diag(spreads**-2.0)
         most = 4 * max([depth, *self.deep])
         depths = np.geomspace(most / 1000, most, 60)

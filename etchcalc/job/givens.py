@@ -205,6 +205,7 @@ def _enter_drawing(book: Book, commission: Commission, drawing: Drawing | None) 
         spread = ranges.ways(term("open_area"), book.values["open_area"])
         book.put("open_area", spread, book.basis["open_area"])
         return
+    book.width_shares = drawing.found["shares"] if drawing.found else None
     book.say("open_area", drawing.open_area, "drawing")
     face = book.values["plate_width"] * book.values["plate_height"]
     book.say("open_fraction", book.values["open_area"] / face, "drawing")

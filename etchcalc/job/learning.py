@@ -2,10 +2,12 @@
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 
-from etchcalc.core.units import MINUTE, MM, ONE, Quantity, first
+from etchcalc.artwork.film import WIDTHS
+from etchcalc.core.units import MINUTE, MM, ONE, UM, Quantity, first
 from etchcalc.core.vocabulary import term
 from etchcalc.job import calibrate, corrections
 from etchcalc.job.book import Book, number
@@ -18,6 +20,9 @@ from etchcalc.process import gauging, rates, undercut
 
 # Spread of ln of one measured etch factor: gauge and glass together (assumed).
 SECTION_ERROR = 0.08
+_RATE = UM / MINUTE
+# How wrong the share of fields may be where a drawing tells it, in halves of the whole (assumed).
+SHARE_ERROR = 0.3
 # Of the open area by which a loss of weight is turned into depth.
 AREA_ERROR = 0.03
 
@@ -25,8 +30,8 @@ AREA_ERROR = 0.03
 def readings(commission: Commission, book: Book) -> list[Reading]:
     """Return the gauge readings and weighings of a commission as understood.
 
-    The film under the gauge is taken off. A weighing gives the mean depth of lines and fields: how
-    they share the open area is not known, so its error counts half of their difference.
+    The film under the gauge is taken off. A weighing gives the mean depth of lines and fields. How
+    they share the open area the drawing tells; without one its error counts half of their difference.
     """
     found = []
     for typed in commission.readings:
@@ -43,13 +48,41 @@ def readings(commission: Commission, book: Book) -> list[Reading]:
     return found
 
 
-def _weighed(typed: str, book: Book) -> tuple[float, str, float]:
+def _weighed(typed: str, book: Book) -> tuple[float, str, float, float]:
     inputs = {name: _middle(book, name) for name in ("metal_density", "open_area_of_all")}
     lost = term("weight_lost").read(typed)
     depth = float(gauging.depth_by_weight(weight_lost=lost, **inputs).to(MM).magnitude)
     line, field = (number(book, name) for name in ("depth", "field_depth"))
     apart = depth * abs(line - field) / (line + field)
-    return depth, "mean", float(np.hypot(AREA_ERROR * depth, apart))
+    share = field_share(book)
+    if share is None:
+        share = 0.5
+    else:
+        apart *= SHARE_ERROR
+    return depth, "mean", float(np.hypot(AREA_ERROR * depth, apart)), share
+
+
+def field_share(book: Book) -> float | None:
+    """Return how much of the mean depth over all open metal is a wide field's, 0 to 1.
+
+    Each band of line width of the drawing etches at its own rate, between that of the finest line
+    and that of a field. None without a drawing, or where the two rates are the same.
+    """
+    line, field = (
+        float(_middle(book, name).to(_RATE).magnitude)
+        for name in ("fresh_rate", "field_fresh_rate")
+    )
+    if not book.width_shares or not any(book.width_shares) or abs(line - field) < 1e-6 * line:
+        return None
+    finest = number(book, "finest_line")
+    widths = [max(finest, np.sqrt(a * b)) for a, b in pairwise((WIDTHS[0] / 2, *WIDTHS))]
+    rates_there = [
+        first(book.reworked({"finest_line": Quantity(width, MM)}, ("fresh_rate",))["fresh_rate"])
+        for width in widths
+    ]
+    fast = [float(rate.to(_RATE).magnitude) for rate in rates_there]
+    mean = float(np.dot(book.width_shares, [*fast, field]))
+    return float(np.clip((mean - line) / (field - line), 0.0, 1.0))
 
 
 def factors(commission: Commission) -> list[float]:

@@ -1,10 +1,13 @@
 """The maker's drawing in the plan: read as said, what is lost, the film written and read back."""
 
 import json
+import math
+from dataclasses import replace
 
 import pytest
 
 from etchcalc.artwork import worker
+from etchcalc.artwork.film import WIDTHS
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import MM
 from etchcalc.job import advice, commission_file, drawing, record
@@ -218,3 +221,37 @@ def test_widths_for_those_who_redraw(folder):
     assert rows[0.3].to(MM).magnitude == pytest.approx(0.1, abs=0.001)
     assert rows[0.8].to(MM).magnitude == pytest.approx(0.6, abs=0.001)
     assert rows[0.2] is None
+
+
+def test_a_weighing_shares_lines_and_fields_as_the_drawing_does(folder):
+    # 4 % of the open metal are lines to 0.3 mm, 4 % to 0.6, 48 % to 2 mm, 44 % fields: by width alone
+    # the mean goes mostly with the fields, and its error is less than where that is not known
+    weighed = {"reading_time": "1 h", "weight_lost": "0.08 g"}
+    order = ordered(folder).with_reading(weighed)
+    (read,) = planned(order, drawing.measured(order)).readings
+    unknown = replace(order, words={**order.words, "file": ""})
+    (blind,) = planned(unknown).readings
+    assert blind.field == 0.5 and 0.5 < read.field < 1
+    assert read.error / read.depth < blind.error / blind.depth
+    (svg := folder / "lines.svg").write_text(
+        SVG.split("<path")[0] + '<path d="M2 2h20v.3h-20zM2 5h20v.3h-20z"/></svg>'
+    )
+    lines = replace(order, words={**order.words, "file": svg.name})
+    (fine,) = planned(lines, drawing.measured(lines)).readings
+    assert fine.field < 0.1
+
+
+def test_the_share_of_fields_is_a_mean_over_widths(folder):
+    """By hand: each band at its own rate, worked by a plan of a line of that width."""
+    order = ordered(folder).with_reading({"reading_time": "1 h", "weight_lost": "0.08 g"})
+    plan = planned(order, drawing.measured(order))
+    shares = plan.drawing.found["shares"]
+    ends = (0.1, *WIDTHS)
+    rates = []
+    for low, high in zip(ends, ends[1:], strict=False):
+        width = max(0.3, math.sqrt(low * high))
+        other = planned(order.with_one("finest_line", f"{width} mm"), plan.drawing).before
+        rates.append(other.number("fresh_rate"))
+    line, field = plan.before.number("fresh_rate"), plan.before.number("field_fresh_rate")
+    mean = sum(s * r for s, r in zip(shares, [*rates, field], strict=True))
+    assert plan.readings[0].field == pytest.approx((mean - line) / (field - line), abs=1e-6)
