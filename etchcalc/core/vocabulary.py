@@ -7,7 +7,7 @@ units; values stand in the metric unit of their kind (`units.KINDS`).
 
 from etchcalc.core.tables import checked
 from etchcalc.core.term import Term
-from etchcalc.core.words import bath, gauging, plate, rate, tray
+from etchcalc.core.words import bath, exposure, finish, gauging, plate, rate, stand, tray, waste
 
 
 def _terms(*entries: Term) -> dict[str, Term]:
@@ -19,7 +19,17 @@ def _terms(*entries: Term) -> dict[str, Term]:
     return found
 
 
-VOCABULARY = _terms(*plate.WORDS, *bath.WORDS, *rate.WORDS, *tray.WORDS, *gauging.WORDS)
+VOCABULARY = _terms(
+    *plate.WORDS,
+    *bath.WORDS,
+    *rate.WORDS,
+    *tray.WORDS,
+    *gauging.WORDS,
+    *exposure.WORDS,
+    *finish.WORDS,
+    *stand.WORDS,
+    *waste.WORDS,
+)
 
 
 def term(name: str) -> Term:

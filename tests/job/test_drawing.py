@@ -1,5 +1,6 @@
 """The maker's drawing in the plan: read as said, what is lost, the film written and read back."""
 
+import itertools
 import json
 import math
 from dataclasses import replace
@@ -248,7 +249,7 @@ def test_the_share_of_fields_is_a_mean_over_widths(folder):
     shares = plan.drawing.found["shares"]
     ends = (0.1, *WIDTHS)
     rates = []
-    for low, high in zip(ends, ends[1:], strict=False):
+    for low, high in itertools.pairwise(ends):
         width = max(0.3, math.sqrt(low * high))
         other = planned(order.with_one("finest_line", f"{width} mm"), plan.drawing).before
         rates.append(other.number("fresh_rate"))
