@@ -335,4 +335,7 @@ def _differ(plate: tuple[float, float], drawn: tuple[float, float]) -> bool:
 
 
 def _size(sides: tuple[float, float]) -> str:
-    return f"{sides[0]:.6g} × {sides[1]:.6g} mm"
+    across, down = (
+        f"{side:.2f}".rstrip("0").rstrip(".") if side >= 1 else f"{side:.3g}" for side in sides
+    )
+    return f"{across} × {down} mm"

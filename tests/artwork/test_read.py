@@ -213,7 +213,7 @@ def test_a_drawing_in_pixels_is_scaled_or_given_a_unit(tmp_path):
     for more in ({"placed": "scaled to the plate"}, {"unit": 1.0}):
         assert box(film(tmp_path, FRAME, size=pixels, **more)) == [1, 1, 19, 9]
     said = refusal(tmp_path, FRAME, size=pixels, placed="cut from the middle")
-    assert "make it 529.167 × 264.583 mm; the plate is 20 × 10 mm" in said  # 25.4 / 96 mm each
+    assert "make it 529.17 × 264.58 mm; the plate is 20 × 10 mm" in said  # 25.4 / 96 mm each
     assert said.endswith(
         'or type drawing_unit = "mm" if that was its unit, or type placed = "scaled to the plate".'
     )
