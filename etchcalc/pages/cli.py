@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import os
 import sys
 from collections.abc import Sequence
 from dataclasses import asdict
@@ -30,10 +31,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
             stream.reconfigure(encoding="utf-8")
     options = _parser().parse_args(arguments)
     try:
-        return options.run(options)
+        done = options.run(options)
+        sys.stdout.flush()
+        return done
     except BadInput as fault:
         print(fault, file=sys.stderr)
         return 2
+    except BrokenPipeError:  # who read has read enough, as `head` does
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -1,6 +1,7 @@
 """The command line, in its own process, as a shell sees it."""
 
 import json
+import os
 import subprocess
 import sys
 
@@ -15,6 +16,8 @@ NAMES = [
     "open_fraction",
     "narrowest_line",
     "narrowest_land",
+    "lines_lost",
+    "islands_lost",
     "undercut",
     "film_line_compensation",
     "greatest_depth",
@@ -204,3 +207,10 @@ def test_a_folder_that_cannot_be_written_is_said(tmp_path, capsys):
     blocked.write_text("not a folder")
     assert cli.main(["plan", "--out", str(blocked / "out")]) == 2
     assert "could not be saved" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(os.name != "posix", reason="pipes of this shell")
+def test_a_reader_that_has_read_enough_gets_no_traceback():
+    command = f"{sys.executable} -m etchcalc.pages.cli work | head -1"
+    run = subprocess.run(command, shell=True, capture_output=True, text=True, check=True)
+    assert run.stderr == "" and len(run.stdout.splitlines()) == 1
