@@ -64,9 +64,12 @@ _ATOMS = {
     "mmol": "mmol",
     "Pa": "pa pascal",
     "mPa": "mpa millipascal",
+    "GPa": "gpa gigapascal",
     "W": "w watt",
     "kW": "kw kilowatt",
+    "mW": "mw milliwatt",
     "J": "j joule",
+    "mJ": "mj millijoule",
     "kJ": "kj kilojoule",
     "imperial_gallon": "imperial_gallon",
     "imperial_quart": "imperial_quart",
@@ -309,6 +312,13 @@ KINDS = {
         ("mL/hour", "imperial_fluid_ounce/hour", "US_fluid_ounce/hour"),
         ("mL/h", "imperial fl oz/h", "US fl oz/h"),
     ),
+    "spreading rate": Kind("a spreading rate", ("m^2/L", "ft^2/imperial_gallon", "ft^2/US_liquid_gallon"), ("m²/L", "ft²/imp gal", "ft²/US gal")),  # fmt: skip
+    "stiffness": _same("a stiffness", "GPa", "GPa"),
+    "drag-out": Kind("a volume on an area", ("L/m^2", "imperial_fluid_ounce/ft^2", "US_fluid_ounce/ft^2"), ("L/m²", "imperial fl oz/ft²", "US fl oz/ft²")),  # fmt: skip
+    "metal in rinse": _same("a concentration", "mg/L", "mg/L"),
+    "short time": _same("a time", "s", "s"),
+    "irradiance": _same("an irradiance", "mW/cm^2", "mW/cm²"),
+    "dose": _same("a dose", "mJ/cm^2", "mJ/cm²"),
     "kinetic": _same("a rate constant", "mg*kg/cm^2/s/mol", "mg·kg/cm²/s/mol"),
 }
 

@@ -19,8 +19,10 @@ _UNITS = {
     "fine": "mm", "size": "mm", "area": "cm^2", "volume": "L", "little volume": "mL", "mass": "g",
     "share": "dimensionless", "number": "dimensionless", "density": "kg/m^3", "rate": "um/min",
     "time": "min", "metal in bath": "g/L", "strength": "g/L", "temperature": "degC", "film": "um",
+    "short time": "s", "irradiance": "mW/cm^2", "dose": "mJ/cm^2",
     "power": "W", "heat": "kJ", "heat flux": "W/m^2", "heat capacity": "kJ/kg/K",
-    "evaporation": "mL/hour", "resolution": "dots_per_inch",
+    "metal in rinse": "mg/L", "evaporation": "mL/hour", "resolution": "dots_per_inch", "stiffness": "GPa",
+    "spreading rate": "m^2/L",
 }  # fmt: skip
 
 

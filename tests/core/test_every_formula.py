@@ -19,9 +19,12 @@ OTHERS = {
     "time": "s", "rate": "m/day", "number": "percent", "share": "dimensionless",
     "density": "lb/ft^3", "concentration": "mmol/mL", "molality": "mmol/g",
     "metal in bath": "oz/imperial_gallon", "viscosity": "Pa*s", "diffusivity": "m^2/hour",
+    "drag-out": "mL/inch^2", "metal in rinse": "oz/imperial_gallon",
+    "short time": "hour", "irradiance": "W/m^2", "dose": "J/m^2",
     "velocity": "inch/hour", "molar mass": "kg/mol", "kinetic": "g*kg/m^2/hour/mmol",
     "power": "BTU/hour", "heat": "BTU", "heat flux": "BTU/hour/ft^2",
-    "heat capacity": "J/g/delta_degF", "evaporation": "L/day", "resolution": "pixel/mm",
+    "heat capacity": "J/g/delta_degF", "evaporation": "L/day", "resolution": "pixel/mm", "stiffness": "psi",
+    "spreading rate": "cm^2/mL",
 }  # fmt: skip
 assert process
 
