@@ -312,9 +312,17 @@ KINDS = {
         ("mL/hour", "imperial_fluid_ounce/hour", "US_fluid_ounce/hour"),
         ("mL/h", "imperial fl oz/h", "US fl oz/h"),
     ),
-    "spreading rate": Kind("a spreading rate", ("m^2/L", "ft^2/imperial_gallon", "ft^2/US_liquid_gallon"), ("m²/L", "ft²/imp gal", "ft²/US gal")),  # fmt: skip
+    "spreading rate": Kind(
+        "a spreading rate",
+        ("m^2/L", "ft^2/imperial_gallon", "ft^2/US_liquid_gallon"),
+        ("m²/L", "ft²/imp gal", "ft²/US gal"),
+    ),
     "stiffness": _same("a stiffness", "GPa", "GPa"),
-    "drag-out": Kind("a volume on an area", ("L/m^2", "imperial_fluid_ounce/ft^2", "US_fluid_ounce/ft^2"), ("L/m²", "imperial fl oz/ft²", "US fl oz/ft²")),  # fmt: skip
+    "drag-out": Kind(
+        "a volume on an area",
+        ("L/m^2", "imperial_fluid_ounce/ft^2", "US_fluid_ounce/ft^2"),
+        ("L/m²", "imperial fl oz/ft²", "US fl oz/ft²"),
+    ),
     "metal in rinse": _same("a concentration", "mg/L", "mg/L"),
     "short time": _same("a time", "s", "s"),
     "irradiance": _same("an irradiance", "mW/cm^2", "mW/cm²"),

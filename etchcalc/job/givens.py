@@ -23,7 +23,7 @@ ROCKED_SPREAD = tables.constant("rate_spread_by_motor")
 ALL_BUT_SPENT = 99.0  # per cent: beyond, it etches no more
 _STARTS = (
     "rate_correction", "etch_factor_correction", "field_width", "spent_place", "loss_correction",
-    "lid_loss", "heat_capacity_place", "greatest_heat_capacity",
+    "lid_loss", "heat_capacity_place", "greatest_heat_capacity", "elastic_modulus",
 )  # fmt: skip
 
 

@@ -29,8 +29,9 @@ RESULTS = (
     "film_line_compensation", "greatest_depth", "etchant_volume", "etchant_crystals", "etchant_water",
     "etchant_density", "etchant_baume", "etch_rate", "etch_time", "gauge_time", "tilt_interval",
     "metal_removed", "ferric_used", "ferric_left", "bath_copper_after", "plates_to_come",
-    "etchant_level", "spacer_height", "heater_power", "warm_up_time", "water_lost",
-    "stop_out_paint", "fill_paint",
+    "etchant_level", "spacer_height", "spacer_count", "heater_power", "warm_up_time", "water_lost",
+    "exposure_time", "developer_soda", "stripper_soda", "stop_out_paint", "fill_paint", "fill_coats",
+    "soda_taken_up", "rinse_copper",
 )  # fmt: skip
 # Beside an input in a working: what is not known firmly says so.
 _MARKS = {key: f" ({tables.STATUSES[key]})" for key in ("assumed", "common practice")}

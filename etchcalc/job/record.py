@@ -21,7 +21,7 @@ _UNITS = {
     "time": "min", "metal in bath": "g/L", "strength": "g/L", "temperature": "degC", "film": "um",
     "short time": "s", "irradiance": "mW/cm^2", "dose": "mJ/cm^2",
     "power": "W", "heat": "kJ", "heat flux": "W/m^2", "heat capacity": "kJ/kg/K",
-    "metal in rinse": "mg/L", "evaporation": "mL/hour", "resolution": "dots_per_inch", "stiffness": "GPa",
+    "metal in rinse": "mg/L", "drag-out": "L/m^2", "evaporation": "mL/hour", "resolution": "dots_per_inch", "stiffness": "GPa",
     "spreading rate": "m^2/L",
 }  # fmt: skip
 

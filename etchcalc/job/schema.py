@@ -11,10 +11,14 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     "bath": ("strength", "temperature", "mixing_temperature", "bath_volume", "metal_dissolved",
              "hydrometer_reading", "reading_temperature", "hydrometer_error", "copper_lost",
              "sample_volume", "strip_share", "practical_stop"),
-    "tray": ("tray_length", "tray_width", "liquid_depth", "spacer_height", "touching_margin",
+    "tray": ("tray_length", "tray_width", "liquid_depth", "spacer_height", "touching_margin", "accepted_sag",
              "heater_cover", "plate_gap", "tilt_habit", "look_interval", "look_pause", "heater_rating", "heater_volume", "lid_cover",
              "room_temperature", "starting_temperature", "wanted_warm_up_time", "heater_margin"),
-    "paint": ("coats", "coat_thickness", "stop_out_solids", "fill_solids", "paint_loss"),
+    "exposure": ("test_exposure", "step_density", "wanted_step", "held_step", "lamp_distance",
+                 "test_distance", "lamp_falloff", "lamp_output"),
+    "soda": ("soda_waters", "developer_volume", "developer_strength", "stripper_volume", "soda_reserve"),
+    "paint": ("coats", "coat_thickness", "stop_out_solids", "fill_solids", "paint_loss", "wanted_fill"),
+    "rinse": ("rinse_volume", "drag_out"),
     "forecast": ("chance_too_deep", "gauge_error", "rate_drift", "cleared_late", "gauge_tip"),
 }  # fmt: skip
 # Words by section: the accepted answers, or None for any text; the first is taken when nothing is said.
@@ -33,7 +37,19 @@ WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
     "tray": {"tray_material": None, "plate_lies": ("face down", "on edge", "face up"),
              "moved": ("tilted by hand", "rocked by motor")},
 }  # fmt: skip
-PARTS = ("commission", "plate", "lines", "artwork", "bath", "tray", "paint", "forecast")
+PARTS = (
+    "commission",
+    "plate",
+    "lines",
+    "artwork",
+    "exposure",
+    "soda",
+    "bath",
+    "tray",
+    "paint",
+    "rinse",
+    "forecast",
+)
 # Words that name a file beside the commission, and what it is.
 FILES = {"file": "drawing", "temperature_log": "thermometer's log"}
 MUST = ("plate_width", "plate_height", "metal", "finest_line", "depth")

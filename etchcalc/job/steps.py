@@ -151,9 +151,32 @@ FILM = (
     use("narrowest_finished_line"),
 )
 FILM_AS_IT_IS = (use("line_limit"), use("land_limit"))
-BLANK = (use("blank_area"),)
+BLANK = (use("blank_area"), use("blank_width"), use("blank_height"))
+EXPOSE = (use("step_factor"), use("lamp_distance_factor"), use("exposure_time"))
+DEVELOP = (use("soda_share"), use("developer_soda"))
+STRIP = (
+    use("soda_solubility"),
+    use("saturated_share"),
+    use("developer_density", "stripper_density", developer_share="saturated_share"),
+    use("dissolving_soda"),
+    use("stripper_soda"),
+)
 PAINT = (use("stop_out_area"), use("stop_out_paint"))
-FILL = (use("fill_paint"),)
+FILL = (use("fill_paint"), use("fill_coats"))
+# A plate that lies face down stands on spacers.
+SPACERS = (
+    use("spacer_span"),
+    use("spacer_count"),
+    use("ferric_at_once"),
+    use("needed_spacer_height", strength_left="strength"),
+)
+AWAY = (
+    use("soda_taken_up"),
+    use("wetted_area"),
+    use("carried_over"),
+    use("rinse_share"),
+    use("rinse_copper"),
+)
 # A second depth on the same plate: the fine lines are stopped out, the numerals go on.
 _SECOND = {"line_width": "second_line"}
 SECOND_FILM = (
@@ -214,9 +237,15 @@ def sequence(commission: Commission, logged: bool = False) -> list[tuple[str, tu
         ("etch", TIMES),
         ("etch", WATER),
         ("etch", TILT if lies == "face down" else NO_POOL),
+        ("expose", EXPOSE),
+        ("develop", DEVELOP),
         ("stop_out", PAINT),
+        ("strip", STRIP),
         ("fill", FILL),
+        ("put_away", AWAY),
     ]
+    if lies == "face down":
+        found.append(("etch", SPACERS))
     if "cleared_late" in commission.values:
         found.append(("etch", LATE))
     if second:

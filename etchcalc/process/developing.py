@@ -2,9 +2,8 @@
 
 import numpy as np
 
-from etchcalc.core import tables
 from etchcalc.core.formula import formula
-from etchcalc.core.tables import constant
+from etchcalc.core.tables import constant, rows
 from etchcalc.core.units import CELSIUS, ONE, Quantity, unit
 
 SODA = constant("sodium_carbonate_molar_mass")
@@ -14,7 +13,7 @@ KG_M3 = unit("kg/m^3")
 
 
 def _columns(name: str) -> np.ndarray:
-    return np.array([list(row.values()) for row in tables.rows(name)], dtype=float).T
+    return np.array([list(row.values()) for row in rows(name)], dtype=float).T
 
 
 _CELSIUS, _SOLUBLE = _columns("soda_solubility.csv")
@@ -43,10 +42,7 @@ def soda_share_guess(*, soda_place):
 # ---- developer
 
 
-@formula(
-    source="laliberte_density",
-    method="the table of densities at 20 °C, straight between its rows",
-)
+@formula(source="laliberte_density", method="table at 20 °C, straight between its rows")
 def developer_density(*, developer_share):
     """Return the density of a soda solution at 20 °C, to what is saturated; at 30 °C 0.3 % less."""
     return Quantity(np.interp(developer_share.to(ONE).magnitude * 100, _SHARE, _DENSITY), KG_M3)
@@ -91,11 +87,7 @@ def developer_plates(*, developer_volume, developer_allowance, blank_area):
 # ---- stripper
 
 
-@formula(
-    source="soda_solubility",
-    method="the published table, all its points; between them the logarithm of the solubility goes "
-    "straight with the temperature",
-)
+@formula(source="soda_solubility", method="published table, its logarithm straight between points")
 def soda_solubility(*, room_temperature):
     """Return the anhydrous soda that water dissolves, over the mass of the water; 0 to 100 °C."""
     celsius = room_temperature.to(CELSIUS).magnitude
