@@ -155,7 +155,7 @@ def test_a_margin_to_mix():
 @pytest.mark.parametrize(
     ("wet", "tin", "tins"),
     # 1 US fl oz = 29.5735 mL (NIST): four of them are 118.3 mL
-    [("99 mL", "100 mL", 1), ("0.3 L", "100 mL", 3), ("301 mL", "100 mL", 4), ("1.1 L", "0.1 L", 11), ("118.2 mL", "4 US fl oz", 1),
+    [("99 mL", "100 mL", 1), ("0.3 L", "100 mL", 3), ("301 mL", "100 mL", 4), ("0.9 L", "30 mL", 30), ("118.2 mL", "4 US fl oz", 1),
      ("118.4 mL", "4 US fl oz", 2)],
 )  # fmt: skip
 def test_whole_tins(wet, tin, tins):
