@@ -267,28 +267,16 @@ def _same(name: str, plain: str, words: str, decimals: int | None = None) -> Kin
     return Kind(name, (plain,) * 3, (words,) * 3, None if decimals is None else (decimals,) * 3)
 
 
+# fmt: off
 KINDS = {
     "size": Kind("a length", ("mm", "inch", "inch"), ("mm", "in", "in"), (1, 2, 2)),
     "fine": Kind("a length", ("mm", "thou", "thou"), ("mm", "thou", "thou"), (2, 1, 1)),
     "film": Kind("a thickness", ("um", "thou", "thou"), ("µm", "thou", "thou")),
     "area": Kind("an area", ("cm^2", "inch^2", "inch^2"), ("cm²", "in²", "in²")),
-    "volume": Kind(
-        "a volume",
-        ("L", "imperial_pint", "US_liquid_quart"),
-        ("L", "imperial pints", "US quarts"),
-        (2, 2, 2),
-    ),
-    "little volume": Kind(
-        "a volume",
-        ("mL", "mL", "US_fluid_ounce"),
-        ("mL", "mL", "US fl oz"),
-    ),
+    "volume": Kind("a volume", ("L", "imperial_pint", "US_liquid_quart"), ("L", "imperial pints", "US quarts"), (2, 2, 2)),
+    "little volume": Kind("a volume", ("mL", "mL", "US_fluid_ounce"), ("mL", "mL", "US fl oz")),
     "mass": Kind("a mass", ("g", "oz", "oz"), ("g", "oz", "oz")),
-    "strength": Kind(
-        "a strength",
-        ("g/L", "oz/imperial_gallon", "oz/US_liquid_gallon"),
-        ("g/L", "oz/imp gal", "oz/US gal"),
-    ),
+    "strength": Kind("a strength", ("g/L", "oz/imperial_gallon", "oz/US_liquid_gallon"), ("g/L", "oz/imp gal", "oz/US gal")),
     "temperature": Kind("a temperature", ("degC", "degC", "degF"), ("°C", "°C", "°F"), (0, 0, 0)),
     "time": _same("a time", "min", "min"),
     "rate": Kind("a rate", ("um/min", "thou/hour", "thou/hour"), ("µm/min", "thou/h", "thou/h")),
@@ -307,28 +295,17 @@ KINDS = {
     "heat": _same("a heat", "kJ", "kJ"),
     "heat flux": _same("a heat loss", "W/m^2", "W/m²"),
     "heat capacity": _same("a heat capacity", "kJ/kg/K", "kJ/kg/K"),
-    "evaporation": Kind(
-        "an evaporation",
-        ("mL/hour", "imperial_fluid_ounce/hour", "US_fluid_ounce/hour"),
-        ("mL/h", "imperial fl oz/h", "US fl oz/h"),
-    ),
-    "spreading rate": Kind(
-        "a spreading rate",
-        ("m^2/L", "ft^2/imperial_gallon", "ft^2/US_liquid_gallon"),
-        ("m²/L", "ft²/imp gal", "ft²/US gal"),
-    ),
+    "evaporation": Kind("an evaporation", ("mL/hour", "imperial_fluid_ounce/hour", "US_fluid_ounce/hour"), ("mL/h", "imperial fl oz/h", "US fl oz/h")),
+    "spreading rate": Kind("a spreading rate", ("m^2/L", "ft^2/imperial_gallon", "ft^2/US_liquid_gallon"), ("m²/L", "ft²/imp gal", "ft²/US gal")),
     "stiffness": _same("a stiffness", "GPa", "GPa"),
-    "drag-out": Kind(
-        "a volume on an area",
-        ("L/m^2", "imperial_fluid_ounce/ft^2", "US_fluid_ounce/ft^2"),
-        ("L/m²", "imperial fl oz/ft²", "US fl oz/ft²"),
-    ),
+    "drag-out": Kind("a volume on an area", ("L/m^2", "imperial_fluid_ounce/ft^2", "US_fluid_ounce/ft^2"), ("L/m²", "imperial fl oz/ft²", "US fl oz/ft²")),
     "metal in rinse": _same("a concentration", "mg/L", "mg/L"),
     "short time": _same("a time", "s", "s"),
     "irradiance": _same("an irradiance", "mW/cm^2", "mW/cm²"),
     "dose": _same("a dose", "mJ/cm^2", "mJ/cm²"),
     "kinetic": _same("a rate constant", "mg*kg/cm^2/s/mol", "mg·kg/cm²/s/mol"),
 }
+# fmt: on
 
 
 def first(quantity):
