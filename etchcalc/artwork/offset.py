@@ -21,6 +21,7 @@ import numpy as np
 
 from etchcalc.artwork import bits
 from etchcalc.artwork.film import Film, blank
+from etchcalc.artwork.loss_words import APART, COUNTER, ISLAND, LAND, LINE, POINTED, THROUGH
 from etchcalc.artwork.narrowest import halved
 from etchcalc.artwork.pieces import Pieces, pieces
 from etchcalc.artwork.windows import (
@@ -34,9 +35,6 @@ from etchcalc.artwork.windows import (
     windows,
 )
 
-LINE, COUNTER, APART = "line vanishes", "counter closes", "line comes apart"
-LAND, ISLAND, THROUGH = "land breaks through", "island floats off", "lines run together"
-POINTED = "point is blunted"
 _LISTED = 200
 Progress = Callable[[float], None]
 
@@ -76,16 +74,6 @@ class Changes:
 
     counts: dict[str, int]
     listed: tuple[Change, ...]
-
-    @property
-    def lines_lost(self) -> int:
-        """Etched lines and counters that vanish, whole or in part."""
-        return self.counts.get(LINE, 0) + self.counts.get(COUNTER, 0)
-
-    @property
-    def islands_lost(self) -> int:
-        """Islands of metal that float off."""
-        return self.counts.get(ISLAND, 0)
 
 
 def pixels(undercut: float, film: Film) -> int:

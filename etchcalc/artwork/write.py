@@ -80,23 +80,7 @@ def pdf(
 ) -> None:
     """Write a film as a PDF: one page of its size, one picture of one bit a pixel.
 
-    Parameters
-    ----------
-    film : Film
-        What is etched.
-    path : Path
-        Where to; a file that is there is replaced when the new one is whole.
-    black : {"etched", "kept"}
-        What the file's black stands for.
-    mirrored : bool
-        Whether left and right are exchanged, for a film whose emulsion lies on the plate.
-    progress : callable, optional
-        Told the share that is done; an exception from it ends the writing and leaves no trace.
-
-    Raises
-    ------
-    BadInput
-        The folder cannot be written; what was there is unchanged.
+    Parameters and errors are those of `tiff`.
     """
     size = f"{film.width * _POINTS:.6f} {film.height * _POINTS:.6f}"
     drawn = f"q {size.replace(' ', ' 0 0 ')} 0 0 cm /Film Do Q".encode()

@@ -16,14 +16,14 @@ from etchcalc.job.calibrate import Learnt, factor_learnt
 from etchcalc.job.commission import Commission
 from etchcalc.job.corrections import Corrections
 from etchcalc.job.drawing import Drawing
-from etchcalc.process import tray
+from etchcalc.process import plate, tray
 
 ROCKING_GAIN = tables.constant("rocking_gain_by_motor")
 ROCKED_SPREAD = tables.constant("rate_spread_by_motor")
 ALL_BUT_SPENT = 99.0  # per cent: beyond, it etches no more
 _STARTS = (
     "rate_correction", "etch_factor_correction", "field_width", "spent_place", "loss_correction",
-    "lid_loss", "heat_capacity_place", "greatest_heat_capacity", "elastic_modulus",
+    "lid_loss", "heat_capacity_place", "greatest_heat_capacity", "elastic_modulus", "soda_place",
 )  # fmt: skip
 
 
@@ -132,8 +132,11 @@ def refuse_contradiction(book: Book, commission: Commission) -> None:
 
 def blank_size(values: dict) -> tuple:
     """Return width and height of the blank: the finished plate and its margin."""
-    margin = 2 * values["waste_margin"]
-    return values["plate_width"] + margin, values["plate_height"] + margin
+    margin = values["waste_margin"]
+    return (
+        plate.blank_width(plate_width=values["plate_width"], waste_margin=margin),
+        plate.blank_height(plate_height=values["plate_height"], waste_margin=margin),
+    )
 
 
 def plates_in_tray(values: dict) -> int:

@@ -6,23 +6,14 @@ from typing import Any
 
 import numpy as np
 
+from etchcalc.artwork.loss_words import COUNTER, ISLAND, LINE, POINTED, SEVERAL
 from etchcalc.artwork.worker import Progress
 from etchcalc.core import tables
 from etchcalc.core.units import MM, ONE, Quantity
 from etchcalc.job import drawing, ranges
 from etchcalc.job.plan import Plan
 
-# The kinds of loss as `artwork.offset` names them, in the plural.
-PLURAL = {
-    "line vanishes": "lines vanish",
-    "counter closes": "counters close",
-    "line comes apart": "lines come apart",
-    "land breaks through": "lands break through",
-    "island floats off": "islands float off",
-    "lines run together": "places where lines run together",
-    "point is blunted": "points are blunted",
-}
-_LINES, _ISLANDS = ("line vanishes", "counter closes"), ("island floats off",)
+_LINES, _ISLANDS = (LINE, COUNTER), (ISLAND,)
 
 
 @dataclass(frozen=True)
@@ -43,13 +34,13 @@ class Losses:
     @property
     def points_only(self) -> bool:
         """Whether nothing is lost but the tips of sharp corners."""
-        return set(self.counts) <= {"point is blunted"}
+        return set(self.counts) <= {POINTED}
 
     @property
     def said(self) -> str:
         """What is lost, in words; empty where nothing is."""
         parts = [
-            f"{count} {PLURAL[what] if count > 1 else what}" for what, count in self.counts.items()
+            f"{count} {SEVERAL[what] if count > 1 else what}" for what, count in self.counts.items()
         ]
         return ", ".join(parts)
 

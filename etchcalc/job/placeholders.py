@@ -26,7 +26,19 @@ def placeholders(plan: Plan) -> dict[str, str]:
         + (f" on spacers of {words['spacer_height']}" if lies == "face down" else ""),
         "warming": _warming(plan),
         "tilt_reason": tilt_reason(plan),
+        "which_soda": which_soda(plan),
     }
+
+
+def which_soda(plan: Plan) -> str:
+    """Ask which washing soda is weighed, where that is not said; else say which it is."""
+    if "soda_waters" in plan.commission.values:
+        return f"Of a soda that is {shown(plan, 'soda_share', fixed=False)} dry soda."
+    return (
+        "Which soda is not said, so this is a middle of a wide range, of dry white powder least and of "
+        "clear lumps most: look at the label and say soda_waters under [soda], 10 for clear lumps, "
+        "1 or 0 for white powder."
+    )
 
 
 def _fixed(name: str) -> bool:

@@ -58,7 +58,7 @@ READING_KEYS = (*READING, "film_under_gauge", "gauged_on", "weight_lost")
 SECTION = ("section_film", "section_line", "section_depth")
 GAUGED_ON = ("finest line", "wide field")
 OPTIONAL = ("etch_factor", "second_line", "second_depth", "hydrometer_reading", "copper_lost",
-            "strip_share", "cleared_late", "gauge_tip", "scan_resolution", "thin_line")  # fmt: skip
+            "strip_share", "cleared_late", "gauge_tip", "scan_resolution", "thin_line", "soda_waters")  # fmt: skip
 # Of a bath found on the shelf, beside the hydrometer's reading; the first that is told counts.
 SECOND_FACTS = ("metal_dissolved", "copper_lost", "strip_share")
 QUANTITIES = tuple(name for names in SECTIONS.values() for name in names)

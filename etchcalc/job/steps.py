@@ -153,7 +153,9 @@ FILM = (
 FILM_AS_IT_IS = (use("line_limit"), use("land_limit"))
 BLANK = (use("blank_area"), use("blank_width"), use("blank_height"))
 EXPOSE = (use("step_factor"), use("lamp_distance_factor"), use("exposure_time"))
-DEVELOP = (use("soda_share"), use("developer_soda"))
+# Which hydrate the washing soda is; where it is not said, all three may be meant.
+SODA, SOME_SODA = (use("soda_share"),), (use("soda_share_guess", "soda_share"),)
+DEVELOP = (use("developer_soda"),)
 STRIP = (
     use("soda_solubility"),
     use("saturated_share"),
@@ -238,6 +240,7 @@ def sequence(commission: Commission, logged: bool = False) -> list[tuple[str, tu
         ("etch", WATER),
         ("etch", TILT if lies == "face down" else NO_POOL),
         ("expose", EXPOSE),
+        ("develop", SODA if "soda_waters" in commission.values else SOME_SODA),
         ("develop", DEVELOP),
         ("stop_out", PAINT),
         ("strip", STRIP),

@@ -28,6 +28,14 @@ from etchcalc.artwork.offset import (
 ROWS, COLUMNS = 240, 330
 
 
+def lines_lost(changes):
+    return changes.counts.get(LINE, 0) + changes.counts.get(COUNTER, 0)
+
+
+def islands_lost(changes):
+    return changes.counts.get(ISLAND, 0)
+
+
 def canvas(rows=ROWS, columns=COLUMNS):
     down, across = np.mgrid[:rows, :columns] + 0.5
     return across, down
@@ -172,7 +180,7 @@ def test_a_comb_loses_its_narrow_ticks_and_no_other(radius):
     changes = lost(film_of(comb(), 1.0), radius, kept=False)
     gone = [number for number, width in enumerate(TICKS) if width <= 2 * radius]
     assert changes.counts == ({LINE: len(gone)} if gone else {})
-    assert changes.lines_lost == len(gone)
+    assert lines_lost(changes) == len(gone)
     at = sorted(change.place[0] for change in changes.listed)
     for number, across in zip(gone, at, strict=True):
         assert 50 + 60 * number <= across <= 50 + 60 * number + TICKS[number]
@@ -187,7 +195,7 @@ def test_a_comb_loses_its_narrow_ticks_and_no_other(radius):
 def test_lands_between_ticks_break_through(radius):
     changes = lost(film_of(~comb(), 1.0), radius, kept=True)
     assert changes.counts.get(LAND, 0) == sum(width <= 2 * radius for width in TICKS)
-    assert changes.lines_lost == changes.islands_lost == 0
+    assert lines_lost(changes) == islands_lost(changes) == 0
 
 
 def test_a_long_undercut_still_finds_the_finest_line():
@@ -233,12 +241,12 @@ def test_an_island_floats_off_and_a_counter_closes():
     island = field & ~disc(12)
     changes = lost(film_of(island), 7, kept=True)
     assert changes.counts == {ISLAND: 1}
-    assert changes.islands_lost == 1
+    assert islands_lost(changes) == 1
     assert lost(film_of(island), 5, kept=True).counts == {}
     counter = field & ~disc(90) | disc(12)
     changes = lost(film_of(counter), 7, kept=False)
     assert changes.counts == {COUNTER: 1}
-    assert changes.lines_lost == 1
+    assert lines_lost(changes) == 1
 
 
 def test_lands_between_fields_break_through_and_the_fields_run_together():
@@ -281,7 +289,7 @@ def test_a_sharp_point_is_blunted_and_not_counted(degrees):
     inside = convex([tip, *(tip + 110 * np.array([math.cos(a), math.sin(a)]) for a in sides)])
     changes = lost(film_of(inside), 8, kept=False)
     assert changes.counts == {POINTED: 1}
-    assert changes.lines_lost == 0
+    assert lines_lost(changes) == 0
     assert changes.listed[0].place == pytest.approx(tip / films.RESOLUTION, abs=0.15)
 
 

@@ -23,7 +23,6 @@ BOXES = {
     "thin_line": ("Lines without a width", "such as 0.25 mm"),
     "scan_resolution": ("The bitmap's resolution", "such as 1200 dpi"),
 }
-FILM = {"film_resolution": ("The film's resolution", "2400 dpi")}
 BITMAPS = (".tif", ".tiff", ".png")
 SHOWN = 4  # losses that are marked and can be looked at closely; red shows them all
 ABOUT = (

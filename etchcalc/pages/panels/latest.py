@@ -53,11 +53,6 @@ class Latest:
         future = loop.run_in_executor(None, lambda: _tried(self._work, *wish, tell))
         future.add_done_callback(lambda done: self._finish(done.result()))
 
-    @property
-    def busy(self) -> bool:
-        """Whether it is at work."""
-        return self._busy
-
     def _finish(self, found: tuple[bool, Any]) -> None:
         self._busy = False
         good, what = found
