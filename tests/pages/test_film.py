@@ -102,7 +102,10 @@ def test_another_panel_finds_what_was_said(desk, shop):
     desk.ways["black"].box.value = "kept"
     assert shop.open(desk.name).words["black"] == "kept"
     assert shop.open(desk.name).typed["depth"] == "0.25 mm"
-    assert desk.plan.number("open_fraction") == pytest.approx(100 - before, abs=1e-6)
+    assert desk.plan.number("open_fraction") == pytest.approx(
+        100 - before,
+        abs=0.05,  # the film is a whole number of pixels, the plate is not
+    )
 
 
 def test_mirrored_turns_the_places_round(desk):
