@@ -71,6 +71,7 @@ _ATOMS = {
     "J": "j joule",
     "mJ": "mj millijoule",
     "kJ": "kj kilojoule",
+    "kWh": "kwh",
     "imperial_gallon": "imperial_gallon",
     "imperial_quart": "imperial_quart",
     "imperial_pint": "imperial_pint",
@@ -373,6 +374,8 @@ def show(
     value = float(np.ravel(quantity.to(how.unit(system)).magnitude)[0])
     if kind == "time" and fixed:
         return clock(value, toward)
+    if kind == "short time" and fixed and value >= 120 and np.isfinite(value):
+        return _minutes_and_seconds(float(figures(value, count, toward)))
     number = figures(value, count, toward)
     if not fixed:
         number = number.rstrip("0").rstrip(".") if "." in number and "e" not in number else number
@@ -381,6 +384,11 @@ def show(
         near = rounded(value, places, toward)
         number = f"{near:.{places}f}".replace("-", "−") if near or not value else figures(value, 1)
     return f"{number} {how.words[place]}".rstrip().replace(" %", " %")
+
+
+def _minutes_and_seconds(seconds: float) -> str:
+    minutes, left = divmod(round(seconds), 60)
+    return f"{minutes} min {left} s" if left else f"{minutes} min"
 
 
 def clock(minutes: float, toward: int = 0) -> str:

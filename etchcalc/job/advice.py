@@ -1,6 +1,12 @@
 """What the maker should read with the plan: ways out where a wish cannot be had, and what to know."""
 
-from etchcalc.job import advice_on_bath, advice_on_drawing, advice_on_film, advice_on_tray
+from etchcalc.job import (
+    advice_on_bath,
+    advice_on_bench,
+    advice_on_drawing,
+    advice_on_film,
+    advice_on_tray,
+)
 from etchcalc.job.answers import Advice
 from etchcalc.job.plan import Plan
 
@@ -9,6 +15,7 @@ RULES = (
     *advice_on_drawing.RULES,
     *advice_on_tray.RULES,
     *advice_on_bath.RULES,
+    *advice_on_bench.RULES,
 )
 
 

@@ -163,7 +163,7 @@ def strip_guide(plan: Plan) -> list[str]:
     )
     return [
         f"Cut a strip of the job's own sheet; coat, expose and develop on it three lines of {film} on the film, "
-        "and one field as wide as your gauge's tip and more. Measure the lines on the film with a glass.",
+        "and one field as wide as your gauge's tip and more. Measure the lines on the film with a glass, and again in the resist once it is developed.",
         "Stop out its back and edges; lay it in the job's own bath, as the plates will lie.",
         f"Lift and gauge after 15 min and after 30 min: by this plan the line is then {deep[0][0]} and {deep[0][1]} deep, "
         f"the field {deep[1][0]} and {deep[1][1]}; to half or twice that is usual before any reading.",

@@ -32,6 +32,30 @@ def use(name: str, named: str = "", **inputs: str) -> Use:
     return Use(name, named or name, inputs)
 
 
+class Values(dict):
+    """Values by name, of which some are worked only when they are first asked for.
+
+    A slider's move asks for few; what the bench takes beside them waits until it is read.
+    """
+
+    def __init__(self, known: dict[str, Any] | None = None) -> None:
+        super().__init__(known or {})
+        self.waiting: dict[str, Callable[[], None]] = {}
+
+    def __contains__(self, name: object) -> bool:
+        """Tell whether there is a value, worked or waiting."""
+        return super().__contains__(name) or name in self.waiting
+
+    def __missing__(self, name: str):
+        """Work a value that waits."""
+        self.waiting.pop(name)()
+        return self[name]
+
+    def get(self, name: str, default: Any = None) -> Any:
+        """Return a value, worked now where it waits; the default where there is none."""
+        return self[name] if name in self.waiting else super().get(name, default)
+
+
 class Book:
     """The values of a plan by name, as arrays whose element 0 is the middle.
 
@@ -43,7 +67,7 @@ class Book:
     """
 
     def __init__(self, before: "Book | None" = None) -> None:
-        self.values: dict[str, Any] = {}
+        self.values = Values()
         self.basis: dict[str, str] = {}
         self.uses: dict[str, Use] = {}
         self.bounds: dict[str, Any] = {}
@@ -88,6 +112,24 @@ class Book:
             | {self.basis[name] for name in used.sources}
         )
         self.uses[used.name] = used
+
+    def work_later(self, used: Use) -> None:
+        """Let a formula wait until its result is asked for, or until `finish`."""
+        if used.name not in self.values:
+            self.values.waiting[used.name] = lambda: self._work_quietly(used)
+
+    def _work_quietly(self, used: Use) -> None:
+        with np.errstate(divide="ignore", invalid="ignore"):  # a drawing may leave nothing open
+            self.work(used)
+
+    def works(self, name: str) -> bool:
+        """Tell whether a formula or an integration gives a value, now or when it is asked for."""
+        return name in self.uses or name in self.methods or name in self.values.waiting
+
+    def finish(self) -> None:
+        """Work everything that waits."""
+        while self.values.waiting:
+            self.values[next(iter(self.values.waiting))]
 
     def _worked_before(self, used: Use) -> Any:
         before = self._before

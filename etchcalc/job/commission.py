@@ -14,13 +14,14 @@ from etchcalc.core import tables
 from etchcalc.core.faults import BadInput, joined, listed
 from etchcalc.core.units import SYSTEMS
 from etchcalc.core.vocabulary import term
-from etchcalc.job.measured import reading_faults, section_faults
+from etchcalc.job.measured import CHECKS
 from etchcalc.job.schema import (
     EATEN,
     FILES,
     MUST,
     OPTIONAL,
     QUANTITIES,
+    ROWS,
     TRAYS,
     WORDS,
 )
@@ -48,7 +49,11 @@ class Commission:
         ``gauged_on``; or ``reading_time`` and ``weight_lost``.
     sections : tuple of dict
         Grooves measured on a test strip or a section: ``section_film``, ``section_line``,
-        ``section_depth``.
+        ``section_depth``, and where it was measured before etching, ``developed_line``.
+    wedges : tuple of dict
+        Exposures of a step wedge: ``test_exposure``, ``held_step``.
+    blemishes : tuple of dict
+        The retouch log: ``blemish``, ``place``, ``mended``.
     """
 
     typed: dict[str, str]
@@ -58,6 +63,8 @@ class Commission:
     folder: Path | None = None
     readings: tuple[dict[str, str], ...] = ()
     sections: tuple[dict[str, str], ...] = ()
+    wedges: tuple[dict[str, str], ...] = ()
+    blemishes: tuple[dict[str, str], ...] = ()
 
     @property
     def title(self) -> str:
@@ -112,30 +119,35 @@ class Commission:
     def changed(self, **typed: str) -> "Commission":
         """Return the commission with quantities or words typed anew, all checked together."""
         said = {**self.typed, **self.words, "metal": self.metal, **typed}
-        other = understood(said, self.folder)
-        return replace(other, readings=self.readings, sections=self.sections)
+        noted: dict[str, Any] = {name: getattr(self, name) for name in ROWS.values()}
+        return replace(understood(said, self.folder), **noted)
 
-    def with_reading(self, reading: dict[str, str]) -> "Commission":
-        """Return the commission with one more gauge reading or weighing, checked."""
-        faults = reading_faults(reading, len(self.readings) + 1, self.units)
+    def with_row(self, part: str, row: dict[str, str]) -> "Commission":
+        """Return the commission with one more of what is noted as the job goes, checked.
+
+        Parameters
+        ----------
+        part : str
+            Of `schema.ROWS`.
+        row : dict of str to str
+            As typed.
+        """
+        rows = self.rows(part)
+        faults = CHECKS[part](row, len(rows) + 1, self.units)
         if faults:
             raise BadInput(joined(faults))
-        return replace(self, readings=(*self.readings, reading))
+        return self._with(part, (*rows, row))
 
-    def with_section(self, section: dict[str, str]) -> "Commission":
-        """Return the commission with one more measured groove, checked."""
-        faults = section_faults(section, len(self.sections) + 1, self.units)
-        if faults:
-            raise BadInput(joined(faults))
-        return replace(self, sections=(*self.sections, section))
+    def without_last(self, part: str) -> "Commission":
+        """Return the commission with the last of one sort of note taken back."""
+        return self._with(part, self.rows(part)[:-1])
 
-    def without_last_section(self) -> "Commission":
-        """Return the commission with the last measured groove taken back."""
-        return replace(self, sections=self.sections[:-1])
+    def rows(self, part: str) -> tuple[dict[str, str], ...]:
+        """Return the notes of one sort, as typed."""
+        return getattr(self, ROWS[part])
 
-    def without_last_reading(self) -> "Commission":
-        """Return the commission with the last gauge reading taken back."""
-        return replace(self, readings=self.readings[:-1])
+    def _with(self, part: str, rows: tuple[dict[str, str], ...]) -> "Commission":
+        return replace(self, **{ROWS[part]: rows})  # type: ignore[arg-type]
 
 
 def understood(
@@ -195,14 +207,13 @@ def _words(said: dict, faults: list[str]) -> dict[str, str]:
             words[name] = text
     words["tray_material"] = words.get("tray_material") or TRAYS[0]
     material = words["tray_material"].lower()
-    if material not in (tray.lower() for tray in TRAYS):
-        eaten = any(metal in material for metal in EATEN)
-        why = (
-            "is refused for safety, since ferric chloride eats metal"
-            if eaten
-            else "is not known to stand ferric chloride"
+    if material not in (tray.lower() for tray in TRAYS) and any(
+        metal in material for metal in EATEN
+    ):
+        faults.append(
+            f"tray material: {words['tray_material']} is refused for safety, since ferric chloride eats "
+            f"metal; type {listed(TRAYS)}."
         )
-        faults.append(f"tray material: {words['tray_material']} {why}; type {listed(TRAYS)}.")
     return words
 
 
@@ -256,7 +267,9 @@ def _together(values: dict, faults: list[str]) -> None:
         faults.append(
             "second depth: it goes through the plate; type less than the plate's thickness."
         )
-    for name in ("plate_count", "coats"):
+    if ("wanted_dose" in values) != ("irradiance" in values):
+        faults.append("irradiance: type the wanted dose and the light, both, or leave both out.")
+    for name in ("plate_count", "coats", "coated_faces", "lacquer_coats"):
         count = values.get(name)
         if count is not None and count.magnitude % 1:
             faults.append(

@@ -4,6 +4,7 @@ import difflib
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import tomlkit
 
@@ -13,8 +14,8 @@ from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.job.commission import Commission, understood
 from etchcalc.job.files import text_of, toml_of
-from etchcalc.job.measured import reading_faults, section_faults
-from etchcalc.job.schema import MUST, OPTIONAL, PARTS, SECTIONS, TRAYS, WORDS
+from etchcalc.job.measured import CHECKS
+from etchcalc.job.schema import MUST, OPTIONAL, PARTS, ROWS, SECTIONS, TRAYS, WORDS
 
 
 def parsed(text: str, folder: Path | None = None) -> Commission:
@@ -22,8 +23,9 @@ def parsed(text: str, folder: Path | None = None) -> Commission:
     document = toml_of(text, "The commission", 'depth = "0.2 mm"')
     said: dict[str, str] = {}
     faults: list[str] = []
-    readings = _rows(document, "reading", reading_faults, faults)
-    sections = _rows(document, "section", section_faults, faults)
+    noted: dict[str, Any] = {
+        name: _rows(document, part, CHECKS[part], faults) for part, name in ROWS.items()
+    }
     for section, entries in document.items():
         known = (*SECTIONS.get(section, ()), *WORDS.get(section, {}))
         if not isinstance(entries, dict) or not known:
@@ -36,7 +38,7 @@ def parsed(text: str, folder: Path | None = None) -> Commission:
                 near = difflib.get_close_matches(name, known, 1)
                 hint = f"did you mean {near[0]}?" if near else f"it knows {listed(known)}."
                 faults.append(f"[{section}] knows no “{name}”; {hint}")
-    return replace(understood(said, folder, faults), readings=readings, sections=sections)
+    return replace(understood(said, folder, faults), **noted)
 
 
 def _rows(
@@ -73,11 +75,11 @@ def written(commission: Commission, before: str = "") -> str:
             part = document.setdefault(section, tomlkit.table())
             if str(part.get(name)) != value:
                 part[name] = value
-    for part, measured in (("reading", commission.readings), ("section", commission.sections)):
+    for part in ROWS:
         document.pop(part, None)
-        if measured:
+        if commission.rows(part):
             rows = tomlkit.aot()
-            for row in measured:
+            for row in commission.rows(part):
                 rows.append(tomlkit.item(dict(row)))
             document.append(part, rows)
     return tomlkit.dumps(document)

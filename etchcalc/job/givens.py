@@ -16,6 +16,7 @@ from etchcalc.job.calibrate import Learnt, factor_learnt
 from etchcalc.job.commission import Commission
 from etchcalc.job.corrections import Corrections
 from etchcalc.job.drawing import Drawing
+from etchcalc.job.steps import RUB_DOWN
 from etchcalc.process import plate, tray
 
 ROCKING_GAIN = tables.constant("rocking_gain_by_motor")
@@ -23,7 +24,7 @@ ROCKED_SPREAD = tables.constant("rate_spread_by_motor")
 ALL_BUT_SPENT = 99.0  # per cent: beyond, it etches no more
 _STARTS = (
     "rate_correction", "etch_factor_correction", "field_width", "spent_place", "loss_correction",
-    "lid_loss", "heat_capacity_place", "greatest_heat_capacity", "elastic_modulus", "soda_place",
+    "lid_loss", "heat_capacity_place", "greatest_heat_capacity", "elastic_modulus", "soda_place", "sewer_limit",
 )  # fmt: skip
 
 
@@ -64,7 +65,31 @@ def enter(book: Book, commission: Commission, drawing: Drawing | None, known: Kn
         book.say(name, quantity, commission.alloy["status"])
     _enter_drawing(book, commission, drawing)
     count = int(commission.values["plate_count"].magnitude)
+    _enter_rub_down(book, commission)
+    _enter_wedges(book, commission)
     book.say("plates_at_once", _plates(min(plates_in_tray(book.values), count)), "given")
+
+
+def _enter_rub_down(book: Book, commission: Commission) -> None:
+    """Let what rubbing down takes be etched too, where the depth is ordered as it is delivered."""
+    if commission.words["depth_is"] != "after rubbing down":
+        return
+    for name, deeper in RUB_DOWN.items():
+        if name in book.values:
+            book.say(f"finished_{name}", commission.values[name], commission.status(name))
+            book.forget(name)
+            book.work(deeper)
+
+
+def _enter_wedges(book: Book, commission: Commission) -> None:
+    """Enter what the wedges told, in the place of the one test that is said."""
+    told = learning.wedges(commission)
+    if told is None:
+        return
+    exposure, error = told
+    word, wanted = term("held_step"), commission.values["wanted_step"]
+    book.put("test_exposure", exposure, "measured here")
+    book.put("held_step", ranges.ways(word, wanted, error), "measured here")
 
 
 def correct_rate(book: Book, told: Learnt) -> None:
@@ -210,6 +235,9 @@ def _enter_drawing(book: Book, commission: Commission, drawing: Drawing | None) 
         return
     book.width_shares = drawing.found["shares"] if drawing.found else None
     book.say("open_area", drawing.open_area, "drawing")
+    if drawing.found:
+        edges = commission.values["plate_count"].magnitude * drawing.found["edge_length"]
+        book.say("edge_length", term("edge_length").quantity(edges), "drawing")
     face = book.values["plate_width"] * book.values["plate_height"]
     book.say("open_fraction", book.values["open_area"] / face, "drawing")
     for name, width in (

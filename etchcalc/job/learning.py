@@ -3,24 +3,25 @@
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 
 from etchcalc.artwork.film import WIDTHS
-from etchcalc.core.units import MINUTE, MM, ONE, UM, Quantity, first
+from etchcalc.core.units import MINUTE, MM, ONE, UM, Quantity, first, unit
 from etchcalc.core.vocabulary import term
 from etchcalc.job import calibrate, corrections
 from etchcalc.job.book import Book, number
 from etchcalc.job.calibrate import Learnt, Reading
 from etchcalc.job.commission import Commission
 from etchcalc.job.corrections import Corrections, Entry, Own
-from etchcalc.job.schema import GAUGED_ON, SECTION
+from etchcalc.job.schema import GAUGED_ON, SECTION, WEDGE
 from etchcalc.job.through import History
-from etchcalc.process import gauging, rates, undercut
+from etchcalc.process import exposure, gauging, rates, undercut
 
 # Spread of ln of one measured etch factor: gauge and glass together (assumed).
 SECTION_ERROR = 0.08
-_RATE = UM / MINUTE
+_RATE, SECOND = UM / MINUTE, unit("s")
 # How wrong the share of fields may be where a drawing tells it, in halves of the whole (assumed).
 SHARE_ERROR = 0.3
 # Of the open area by which a loss of weight is turned into depth.
@@ -90,9 +91,35 @@ def factors(commission: Commission) -> list[float]:
     found = []
     for typed in commission.sections:
         said = {name: term(name).read(typed[name]) for name in SECTION}
+        if typed.get("developed_line", "").strip():  # an error of exposure is no undercut
+            said["section_film"] = term("developed_line").read(typed["developed_line"])
         usual = undercut.usual_etch_factor(line_width=said["section_line"])
         found.append(float((gauging.measured_etch_factor(**said) / usual).to(ONE).magnitude))
     return found
+
+
+def wedges(commission: Commission) -> tuple[Any, float] | None:
+    """Return today's exposure from the step wedges, and its error in steps; None where none was lit.
+
+    Each wedge tells the exposure that would have held the wanted step. The middle is their
+    geometric mean; its error is that of reading a step, or the wedges' own scatter where that is
+    wider, over the root of their number.
+    """
+    if not commission.wedges:
+        return None
+    values, steps = commission.values, []
+    for typed in commission.wedges:
+        said = {name: term(name).read(typed[name]) for name in WEDGE}
+        factor = exposure.step_factor(
+            step_density=values["step_density"],
+            wanted_step=values["wanted_step"],
+            held_step=said["held_step"],
+        )
+        steps.append(float(np.log10((said["test_exposure"] * factor).to(SECOND).magnitude)))
+    each = float(values["step_density"].to(ONE).magnitude)
+    scatter = float(np.std(steps, ddof=1)) / each if len(steps) > 1 else 0.0
+    error = max(term("held_step").spread, scatter) / len(steps) ** 0.5
+    return Quantity(10 ** float(np.mean(steps)), SECOND), error
 
 
 def from_readings(

@@ -19,7 +19,7 @@ import numpy as np
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import CELSIUS, KINDS, ONE, Quantity, read
 from etchcalc.core.vocabulary import term
-from etchcalc.job.commission import reading_faults
+from etchcalc.job.measured import reading_faults
 from etchcalc.job.schema import READING, READING_KEYS
 
 MOST_BYTES, MOST_LINES, LONGEST_CELL, TOLD = 2_000_000, 20_000, 40, 3

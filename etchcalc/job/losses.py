@@ -11,6 +11,7 @@ from etchcalc.artwork.worker import Progress
 from etchcalc.core import tables
 from etchcalc.core.units import MM, ONE, Quantity
 from etchcalc.job import drawing, ranges
+from etchcalc.job.book import Values
 from etchcalc.job.plan import Plan
 
 _LINES, _ISLANDS = (LINE, COUNTER), (ISLAND,)
@@ -62,8 +63,9 @@ def looked_up(plan: Plan, progress: Progress | None = None) -> Plan:
     low, high = ranges.ends(ways[None, :])
     undercuts = [float(end) for end in (low[0], ways[0], high[0])]
     found = drawing.lost(plan.commission, plan.drawing, undercuts, progress)
+    plan.book.finish()  # what waits would be worked in the old book
     book = copy(plan.book)
-    book.values, book.basis = dict(book.values), dict(book.basis)
+    book.values, book.basis = Values(book.values), dict(book.basis)
     nearest = np.abs(ways[:, None] - np.array(undercuts)).argmin(axis=1)
     nearest[0] = 1
     for name, kinds in (("lines_lost", _LINES), ("islands_lost", _ISLANDS)):

@@ -1,10 +1,10 @@
-"""What was measured on the plate: gauge readings, weighings and grooves, checked as typed."""
+"""What is noted while the job goes: gauge readings, weighings, grooves, wedges, blemishes; checked."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from etchcalc.core.faults import BadInput, listed
 from etchcalc.core.vocabulary import term
-from etchcalc.job.schema import GAUGED_ON, READING_KEYS, SECTION
+from etchcalc.job.schema import BLEMISH, GAUGED_ON, READING_KEYS, SECTION, SECTION_KEYS, WEDGE
 
 
 def reading_faults(reading: dict[str, str], number: int, system: str = "metric") -> list[str]:
@@ -30,13 +30,43 @@ def reading_faults(reading: dict[str, str], number: int, system: str = "metric")
 def section_faults(section: dict[str, str], number: int, system: str = "metric") -> list[str]:
     """Return what is wrong with one measured groove, each fault naming it."""
     label = f"section {number}"
-    faults, read = _read(section, SECTION, SECTION, label, system)
+    faults, read = _read(section, SECTION, SECTION_KEYS, label, system)
     line, film = read.get("section_line"), read.get("section_film")
+    opened = read.get("developed_line")
+    if line is not None and opened is not None and line <= opened:
+        faults.append(
+            f"{label}: the groove is no wider than its line in the resist; measure both again"
+        )
     if line is not None and film is not None and line <= film:
         faults.append(
             f"{label}: the groove is no wider than its line on the film; measure both again"
         )
     return faults
+
+
+def wedge_faults(wedge: dict[str, str], number: int, system: str = "metric") -> list[str]:
+    """Return what is wrong with one reading of the step wedge, each fault naming it."""
+    return _read(wedge, WEDGE, WEDGE, f"wedge {number}", system)[0]
+
+
+def blemish_faults(blemish: dict[str, str], number: int, system: str = "metric") -> list[str]:
+    """Return what is wrong with one entry of the retouch log, each fault naming it."""
+    label = f"blemish {number}"
+    faults = [
+        f"{label} knows no “{n}”; it knows {listed(BLEMISH)}" for n in blemish if n not in BLEMISH
+    ]
+    if not blemish.get("blemish", "").strip():
+        faults.append(f"{label}: say what it is, such as pinhole, with its place and what was done")
+    return faults
+
+
+# By the part of the file.
+CHECKS: dict[str, Callable[..., list[str]]] = {
+    "reading": reading_faults,
+    "section": section_faults,
+    "wedge": wedge_faults,
+    "blemish": blemish_faults,
+}
 
 
 def _read(

@@ -5,12 +5,14 @@ import numpy as np
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.job.answers import answers, plain, plates_left, shown, tilt_reason
+from etchcalc.job.bench_words import bench_words, ranged
 from etchcalc.job.plan import Plan
 
 
 def placeholders(plan: Plan) -> dict[str, str]:
     """Return what the sentences of data/steps.toml may name, in the maker's units."""
     units = plan.commission.units
+    plan.book.finish()
     words = {name: shown(plan, name, fixed=_fixed(name)) for name in plan.book.values}
     sides = [show(side, "size", units, fixed=False) for side in plan.blank_size]
     film, bath, lift = (plain(answer) for answer in answers(plan))
@@ -27,6 +29,7 @@ def placeholders(plan: Plan) -> dict[str, str]:
         "warming": _warming(plan),
         "tilt_reason": tilt_reason(plan),
         "which_soda": which_soda(plan),
+        **bench_words(plan),
     }
 
 
@@ -35,9 +38,8 @@ def which_soda(plan: Plan) -> str:
     if "soda_waters" in plan.commission.values:
         return f"Of a soda that is {shown(plan, 'soda_share', fixed=False)} dry soda."
     return (
-        "Which soda is not said, so this is a middle of a wide range, of dry white powder least and of "
-        "clear lumps most: look at the label and say soda_waters under [soda], 10 for clear lumps, "
-        "1 or 0 for white powder."
+        f"Which soda is not said, so this is the middle of a wide range, {ranged(plan, 'developer_soda')}: of dry "
+        "white powder least, of clear lumps most. Look at the label and say which it is."
     )
 
 

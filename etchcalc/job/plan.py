@@ -14,7 +14,7 @@ import numpy as np
 from etchcalc.core import formula, tables
 from etchcalc.core.units import Quantity, show
 from etchcalc.core.vocabulary import term
-from etchcalc.job import givens, learning, ranges, steps, through
+from etchcalc.job import bench_steps, givens, learning, ranges, steps, through
 from etchcalc.job.book import Book
 from etchcalc.job.calibrate import Learnt, Reading
 from etchcalc.job.commission import Commission
@@ -84,6 +84,11 @@ class Plan:
         quantity = self.book.values[name].to(term(name).unit)
         return Quantity(float(np.ravel(quantity.magnitude)[0]), quantity.units)
 
+    def ordered(self, name: str):
+        """Return the middle of a value as it was ordered: what rubbing down takes not added."""
+        finished = f"finished_{name}"
+        return self.middle(finished if finished in self.book.values else name)
+
     def number(self, name: str) -> float:
         """Return the middle of a value as a bare number in its metric unit."""
         return float(self.middle(name).magnitude)
@@ -114,6 +119,7 @@ class Plan:
         """Return the working behind a value that a formula gave."""
         if name in self.book.methods:
             return self._by_method(name)
+        self.book.values[name]  # worked now, where it waits
         used = self.book.uses[name]
         working = formula.working(used.formula, self.book.inputs(used), used.name)
         keys = list(used.sources)
@@ -178,11 +184,16 @@ class Plan:
 
     def has_working(self, name: str) -> bool:
         """Tell whether a formula or an integration gave a value."""
-        return name in self.book.uses or name in self.book.methods
+        return self.book.works(name)
 
     def worked_in(self, step: str) -> list[str]:
         """Return the names that formulas gave in one step of data/steps.toml, in order."""
-        uses = steps.sequence(self.commission, self.known.bath is not None)
+        logged = self.known.bath is not None
+        drawn = "edge_length" in self.book.values
+        uses = [
+            *steps.sequence(self.commission, logged),
+            *bench_steps.bench(self.commission, drawn),
+        ]
         return list(
             dict.fromkeys(
                 u.name for key, of in uses if key == step for u in of if self.has_working(u.name)
@@ -262,6 +273,9 @@ def _worked(
         for limit in steps.FILM_AS_IT_IS:
             book.work(limit)
         _enter_greatest_as_it_is(book)
+    for _, uses in bench_steps.bench(commission, "edge_length" in book.values):
+        for step_use in uses:
+            book.work_later(step_use)
     book.close()
     givens.refuse_contradiction(book, commission)
     return Plan(commission, drawing, book, told, known, goes)

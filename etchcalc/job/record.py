@@ -59,7 +59,7 @@ def steps(plan: Plan) -> list[dict]:
             {
                 "key": step["key"],
                 "title": step["title"],
-                "do": [line.format(**said) for line in step["do"]],
+                "do": [answers.plain(line.format(**said)).strip() for line in step["do"]],
                 "note": step["note"],
                 "workings": [asdict(plan.working(n)) for n in plan.worked_in(step["key"])],
                 "cautions": cautions(step, plan.commission.alloy.get("hazard")),
@@ -188,7 +188,7 @@ def gauged(plan: Plan) -> list[dict]:
 def _understood(plan: Plan, name: str) -> dict:
     kind = term(name).kind
     return {
-        "value": _magnitude(plan.middle(name), kind),
+        "value": _magnitude(plan.ordered(name), kind),
         "unit": _UNITS[kind],
         "basis": tables.STATUSES[plan.commission.status(name)],
         "source": ""

@@ -4,7 +4,8 @@ from etchcalc.core.units import SYSTEMS
 
 # Quantities by section, in the order of the file.
 SECTIONS: dict[str, tuple[str, ...]] = {
-    "plate": ("plate_width", "plate_height", "plate_thickness", "plate_count", "waste_margin"),
+    "plate": ("plate_width", "plate_height", "plate_thickness", "plate_count", "waste_margin",
+              "sheet_length", "sheet_width", "saw_kerf", "rub_down"),
     "lines": ("finest_line", "depth", "depth_allowance", "narrowest_film_line",
               "narrowest_resist_land", "etch_factor", "second_line", "second_depth"),
     "artwork": ("open_fraction", "film_resolution", "scan_resolution", "thin_line"),
@@ -13,11 +14,18 @@ SECTIONS: dict[str, tuple[str, ...]] = {
              "sample_volume", "strip_share", "practical_stop"),
     "tray": ("tray_length", "tray_width", "liquid_depth", "spacer_height", "touching_margin", "accepted_sag",
              "heater_cover", "plate_gap", "tilt_habit", "look_interval", "look_pause", "heater_rating", "heater_volume", "lid_cover",
-             "room_temperature", "starting_temperature", "wanted_warm_up_time", "heater_margin"),
+             "room_temperature", "starting_temperature", "wanted_warm_up_time", "heater_margin",
+             "tray_depth", "slosh_margin", "bench_slope", "spacer_foot"),
+    "resist": ("resist_overlap", "coated_faces", "resist_held_time", "resist_held_temperature"),
     "exposure": ("test_exposure", "step_density", "wanted_step", "held_step", "lamp_distance",
-                 "test_distance", "lamp_falloff", "lamp_output"),
-    "soda": ("soda_waters", "developer_volume", "developer_strength", "stripper_volume", "soda_reserve"),
-    "paint": ("coats", "coat_thickness", "stop_out_solids", "fill_solids", "paint_loss", "wanted_fill"),
+                 "test_distance", "lamp_falloff", "lamp_output",
+                 "wanted_dose", "irradiance"),
+    "soda": ("soda_waters", "developer_volume", "developer_strength", "developer_temperature",
+             "breakpoint_time", "breakpoint_share", "developer_allowance", "stripper_volume", "soda_reserve",
+             "cold_room_temperature"),
+    "paint": ("coats", "coat_thickness", "coat_interval", "stop_out_solids", "thinner_added", "fill_solids",
+              "paint_loss", "spray_loss", "mixing_margin", "tin_volume", "thinners_use", "wanted_fill",
+              "lacquer_coats", "lacquer_film", "lacquer_solids"),
     "rinse": ("rinse_volume", "drag_out"),
     "forecast": ("chance_too_deep", "gauge_error", "rate_drift", "cleared_late", "gauge_tip"),
 }  # fmt: skip
@@ -26,6 +34,7 @@ WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
     "commission": {"title": None, "client": None, "due": None, "notes": None, "invented": None,
                    "units": SYSTEMS},
     "plate": {"metal": None},
+    "lines": {"depth_is": ("as etched", "after rubbing down")},
     "artwork": {"file": None, "black": ("etched", "kept"), "shows": ("finished plate", "film as it is"),
                 "mirrored": ("no", "yes"),
                 "placed": ("as drawn", "cut from the middle", "scaled to the plate"),
@@ -36,12 +45,14 @@ WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
              "temperature_log": None},
     "tray": {"tray_material": None, "plate_lies": ("face down", "on edge", "face up"),
              "moved": ("tilted by hand", "rocked by motor")},
+    "paint": {"painted": ("by brush", "by spray")},
 }  # fmt: skip
 PARTS = (
     "commission",
     "plate",
     "lines",
     "artwork",
+    "resist",
     "exposure",
     "soda",
     "bath",
@@ -56,12 +67,21 @@ MUST = ("plate_width", "plate_height", "metal", "finest_line", "depth")
 READING = ("reading_time", "reading_depth")
 READING_KEYS = (*READING, "film_under_gauge", "gauged_on", "weight_lost")
 SECTION = ("section_film", "section_line", "section_depth")
+SECTION_KEYS = (*SECTION, "developed_line")
+WEDGE = ("test_exposure", "held_step")
+BLEMISH = ("blemish", "place", "mended")
+# What is noted while the job goes: parts of the file that may stand more than once, and the
+# commission's own names for them.
+ROWS = {"reading": "readings", "section": "sections", "wedge": "wedges", "blemish": "blemishes"}
 GAUGED_ON = ("finest line", "wide field")
 OPTIONAL = ("etch_factor", "second_line", "second_depth", "hydrometer_reading", "copper_lost",
-            "strip_share", "cleared_late", "gauge_tip", "scan_resolution", "thin_line", "soda_waters")  # fmt: skip
+            "strip_share", "cleared_late", "gauge_tip", "scan_resolution", "thin_line", "soda_waters", "resist_held_time",
+            "resist_held_temperature", "wanted_dose", "irradiance")  # fmt: skip
 # Of a bath found on the shelf, beside the hydrometer's reading; the first that is told counts.
 SECOND_FACTS = ("metal_dissolved", "copper_lost", "strip_share")
 QUANTITIES = tuple(name for names in SECTIONS.values() for name in names)
-TRAYS = ("polypropylene", "polyethylene", "PVC", "glass", "photographic tray of plastic")
+# What a tray may be of: known to stand ferric chloride, warm too; or to be tried first.
+TRAYS = ("polypropylene", "polyethylene", "photographic tray of plastic")
+DOUBTED = ("ABS", "PVC", "glass", "enamel")
 EATEN = ("steel", "stainless", "alumin", "iron", "zinc", "galvan", "tin", "brass", "copper", "metal",
-          "pewter", "bronze", "gastronorm", "silver", "enamel", "titanium", "nickel")  # fmt: skip
+          "pewter", "bronze", "gastronorm", "silver", "titanium", "nickel")  # fmt: skip

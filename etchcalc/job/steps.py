@@ -2,7 +2,8 @@
 
 By step of data/steps.toml, but worked in the order in which each needs the
 ones before. A value that is known already is not worked again, so what is
-known of a used bath stands before what a new one takes.
+known of a used bath stands before what a new one takes. What no answer rests on
+is worked only when somebody reads it (`bench_steps`).
 """
 
 from etchcalc.job.book import Use, use
@@ -152,33 +153,11 @@ FILM = (
 )
 FILM_AS_IT_IS = (use("line_limit"), use("land_limit"))
 BLANK = (use("blank_area"), use("blank_width"), use("blank_height"))
-EXPOSE = (use("step_factor"), use("lamp_distance_factor"), use("exposure_time"))
-# Which hydrate the washing soda is; where it is not said, all three may be meant.
-SODA, SOME_SODA = (use("soda_share"),), (use("soda_share_guess", "soda_share"),)
-DEVELOP = (use("developer_soda"),)
-STRIP = (
-    use("soda_solubility"),
-    use("saturated_share"),
-    use("developer_density", "stripper_density", developer_share="saturated_share"),
-    use("dissolving_soda"),
-    use("stripper_soda"),
-)
-PAINT = (use("stop_out_area"), use("stop_out_paint"))
-FILL = (use("fill_paint"), use("fill_coats"))
-# A plate that lies face down stands on spacers.
-SPACERS = (
-    use("spacer_span"),
-    use("spacer_count"),
-    use("ferric_at_once"),
-    use("needed_spacer_height", strength_left="strength"),
-)
-AWAY = (
-    use("soda_taken_up"),
-    use("wetted_area"),
-    use("carried_over"),
-    use("rinse_share"),
-    use("rinse_copper"),
-)
+# Rubbing down takes depth off: what is etched is deeper than what is delivered.
+RUB_DOWN = {
+    "depth": use("depth_to_etch", "depth", depth="finished_depth"),
+    "second_depth": use("depth_to_etch", "second_depth", depth="finished_second_depth"),
+}
 # A second depth on the same plate: the fine lines are stopped out, the numerals go on.
 _SECOND = {"line_width": "second_line"}
 SECOND_FILM = (
@@ -239,16 +218,7 @@ def sequence(commission: Commission, logged: bool = False) -> list[tuple[str, tu
         ("etch", TIMES),
         ("etch", WATER),
         ("etch", TILT if lies == "face down" else NO_POOL),
-        ("expose", EXPOSE),
-        ("develop", SODA if "soda_waters" in commission.values else SOME_SODA),
-        ("develop", DEVELOP),
-        ("stop_out", PAINT),
-        ("strip", STRIP),
-        ("fill", FILL),
-        ("put_away", AWAY),
     ]
-    if lies == "face down":
-        found.append(("etch", SPACERS))
     if "cleared_late" in commission.values:
         found.append(("etch", LATE))
     if second:

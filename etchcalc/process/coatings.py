@@ -92,6 +92,12 @@ def tins_to_buy(*, wet_paint, tin_volume):
 # ---- fill
 
 
+@formula(source="geometry")
+def film_open_area(*, open_area_of_all, edge_length, undercut):
+    """Return what the films open where the drawing shows the finished lines: an undercut less."""
+    return np.maximum(open_area_of_all - edge_length * undercut, 0 * open_area_of_all)
+
+
 @formula(source="groove_section")
 def groove_volume(*, open_area_of_all, edge_length, undercut, depth):
     """Return the volume of all grooves: open on the film, and a quarter ellipse under each edge.

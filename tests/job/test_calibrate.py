@@ -224,9 +224,9 @@ def reading(time, depth, film="0 mm", on="finest line"):
 
 def test_film_under_the_gauge_is_taken_off():
     # 0.13 mm read over a 0.050 mm film is 0.080 mm of metal
-    over = parsed(FOUR_HOURS).with_reading(reading("60 min", "0.13 mm", "0.050 mm"))
-    bare = parsed(FOUR_HOURS).with_reading(reading("60 min", "0.080 mm"))
-    wrong = parsed(FOUR_HOURS).with_reading(reading("60 min", "0.13 mm"))
+    over = parsed(FOUR_HOURS).with_row("reading", reading("60 min", "0.13 mm", "0.050 mm"))
+    bare = parsed(FOUR_HOURS).with_row("reading", reading("60 min", "0.080 mm"))
+    wrong = parsed(FOUR_HOURS).with_row("reading", reading("60 min", "0.13 mm"))
     times = [planned(c).number("etch_time") for c in (over, bare, wrong)]
     assert times[0] == pytest.approx(times[1])
     assert times[2] < 0.75 * times[0]
@@ -245,7 +245,7 @@ def test_three_readings_of_a_four_hour_job_bring_it_within_a_quarter():
         commission = parsed(FOUR_HOURS)
         for hour, sign in zip((1, 2, 3), signs, strict=True):
             deep = f"{0.25 * hour / 4 + 0.02 * sign:.4f} mm"
-            commission = commission.with_reading(reading(f"{hour} h", deep))
+            commission = commission.with_row("reading", reading(f"{hour} h", deep))
         time = planned(commission).figures("etch_time")["etch_time"]
         assert time.low / time.value >= 0.75
         assert time.high / time.value <= 1.25
@@ -256,7 +256,7 @@ def test_a_reading_narrows_every_time_and_rests_on_your_own_plates():
     before = planned(parsed(FOUR_HOURS + '[artwork]\nopen_fraction = "12 %"\n'))
     commission = before.commission
     for time, depth in (("30 min", "0.08 mm"), ("50 min", "0.13 mm")):
-        commission = commission.with_reading(reading(time, depth))
+        commission = commission.with_row("reading", reading(time, depth))
     after = planned(commission)
 
     def width(plan):
@@ -268,11 +268,11 @@ def test_a_reading_narrows_every_time_and_rests_on_your_own_plates():
 
 
 def test_readings_are_kept_in_the_file_and_taken_back():
-    commission = parsed(FOUR_HOURS).with_reading(reading("60 min", "0.1 mm"))
+    commission = parsed(FOUR_HOURS).with_row("reading", reading("60 min", "0.1 mm"))
     text = written(commission, "# mine\n" + FOUR_HOURS)
     assert text.startswith("# mine")
     assert parsed(text).readings == commission.readings
-    assert "reading_time" not in written(commission.without_last_reading(), text)
+    assert "reading_time" not in written(commission.without_last("reading"), text)
     assert commission.with_one("depth", "0.3 mm").readings == commission.readings
     assert commission.changed(units="US").readings == commission.readings
 
@@ -289,32 +289,32 @@ def test_readings_are_kept_in_the_file_and_taken_back():
     ],
 )
 def test_an_impossible_reading_is_refused_and_says_which(bad, words):
-    commission = parsed(FOUR_HOURS).with_reading(reading("30 min", "0.05 mm"))
+    commission = parsed(FOUR_HOURS).with_row("reading", reading("30 min", "0.05 mm"))
     with pytest.raises(BadInput, match="reading 2") as fault:
-        commission.with_reading(bad)
+        commission.with_row("reading", bad)
     assert words in str(fault.value)
 
 
 def test_a_suspect_reading_is_said():
     commission = parsed(FOUR_HOURS)
     for time, depth in (("30 min", "0.07 mm"), ("50 min", "0.12 mm"), ("70 min", "0.17 mm")):
-        commission = commission.with_reading(reading(time, depth))
-    commission = commission.with_reading(reading("80 min", "0.02 mm"))
+        commission = commission.with_row("reading", reading(time, depth))
+    commission = commission.with_row("reading", reading("80 min", "0.02 mm"))
     said = {a.key: a.text for a in advice.advice(planned(commission))}
     assert "Gauge reading 4" in said["reading"]
 
 
 def test_a_plan_worked_from_one_with_readings_forgets_them_when_taken_back():
     commission = parsed(FOUR_HOURS)
-    taught_plan = planned(commission.with_reading(reading("30 min", "0.10 mm")))
+    taught_plan = planned(commission.with_row("reading", reading("30 min", "0.10 mm")))
     quick = planned(commission, None, taught_plan)
     assert quick.number("etch_time") == planned(commission).number("etch_time")
 
 
 def test_past_the_time_it_says_now():
     commission = parsed(FOUR_HOURS)
-    early = planned(commission.with_reading(reading("20 min", "0.05 mm")))
-    late = planned(commission.with_reading(reading("100 min", "0.24 mm")))
+    early = planned(commission.with_row("reading", reading("20 min", "0.05 mm")))
+    late = planned(commission.with_row("reading", reading("100 min", "0.24 mm")))
     assert "**now**" not in answers.lift_answer(early)
     assert "**now**" in answers.lift_answer(late)
 
@@ -326,6 +326,6 @@ def test_a_reading_that_is_no_part_of_its_own_is_refused(line):
 
 
 def test_no_film_said_is_bare_metal():
-    blank = parsed(FOUR_HOURS).with_reading(reading("60 min", "0.1 mm", film=""))
-    bare = parsed(FOUR_HOURS).with_reading(reading("60 min", "0.1 mm"))
+    blank = parsed(FOUR_HOURS).with_row("reading", reading("60 min", "0.1 mm", film=""))
+    bare = parsed(FOUR_HOURS).with_row("reading", reading("60 min", "0.1 mm"))
     assert planned(blank).number("etch_time") == planned(bare).number("etch_time")

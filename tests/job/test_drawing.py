@@ -228,7 +228,7 @@ def test_a_weighing_shares_lines_and_fields_as_the_drawing_does(folder):
     # 4 % of the open metal are lines to 0.3 mm, 4 % to 0.6, 48 % to 2 mm, 44 % fields: by width alone
     # the mean goes mostly with the fields, and its error is less than where that is not known
     weighed = {"reading_time": "1 h", "weight_lost": "0.08 g"}
-    order = ordered(folder).with_reading(weighed)
+    order = ordered(folder).with_row("reading", weighed)
     (read,) = planned(order, drawing.measured(order)).readings
     unknown = replace(order, words={**order.words, "file": ""})
     (blind,) = planned(unknown).readings
@@ -244,7 +244,7 @@ def test_a_weighing_shares_lines_and_fields_as_the_drawing_does(folder):
 
 def test_the_share_of_fields_is_a_mean_over_widths(folder):
     """By hand: each band at its own rate, worked by a plan of a line of that width."""
-    order = ordered(folder).with_reading({"reading_time": "1 h", "weight_lost": "0.08 g"})
+    order = ordered(folder).with_row("reading", {"reading_time": "1 h", "weight_lost": "0.08 g"})
     plan = planned(order, drawing.measured(order))
     shares = plan.drawing.found["shares"]
     ends = (0.1, *WIDTHS)

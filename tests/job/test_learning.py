@@ -32,7 +32,7 @@ def order():
 
 def gauged(order, *pairs, **more):
     for minutes, depth in pairs:
-        order = order.with_reading({"reading_time": minutes, "reading_depth": depth, **more})
+        order = order.with_row("reading", {"reading_time": minutes, "reading_depth": depth, **more})
     return order
 
 
@@ -43,7 +43,7 @@ def width(plan, name="etch_time"):
 
 def test_a_weighing_is_a_mean_depth(order):
     # 6.752 g lost over 40 cm² of CuZn37 (8.44 g/cm³) are 0.200 mm
-    told = order.with_reading({"reading_time": "2 h", "weight_lost": "6.752 g"})
+    told = order.with_row("reading", {"reading_time": "2 h", "weight_lost": "6.752 g"})
     (read,) = planned(told).readings
     assert read.kind == "mean" and read.depth == pytest.approx(0.2, abs=5e-4)
     assert read.error > 0.03 * 0.2, "area and what lines and fields share count"
@@ -62,16 +62,16 @@ def test_a_weighing_is_a_mean_depth(order):
 )
 def test_a_reading_that_cannot_be(order, reading, words):
     with pytest.raises(BadInput, match=words):
-        order.with_reading(reading)
+        order.with_row("reading", reading)
 
 
 def test_a_measured_groove_corrects_the_etch_factor(order):
     # depth 0.25 over an undercut of (0.70 − 0.30)/2 = 0.20 at each edge: 1.25 (IPC-T-50)
     section = {"section_film": "0.30 mm", "section_line": "0.70 mm", "section_depth": "0.25 mm"}
     once, often = order, order
-    once = once.with_section(section)
+    once = once.with_row("section", section)
     for _ in range(9):
-        often = often.with_section(section)
+        often = often.with_row("section", section)
     before, one, nine = (planned(o).number("etch_factor") for o in (order, once, often))
     assert 1.25 < nine < one < before == pytest.approx(1.4)
     assert nine == pytest.approx(1.25, abs=0.01), "the ninth time it is believed"
@@ -79,9 +79,9 @@ def test_a_measured_groove_corrects_the_etch_factor(order):
     assert width(planned(often), "undercut") < width(planned(order), "undercut")
     assert parsed(written(once)).sections == once.sections
     with pytest.raises(BadInput, match="no wider than its line on the film"):
-        order.with_section({**section, "section_line": "0.3 mm"})
+        order.with_row("section", {**section, "section_line": "0.3 mm"})
     with pytest.raises(BadInput, match="section depth"):
-        order.with_section({"section_film": "0.3 mm", "section_line": "0.5 mm"})
+        order.with_row("section", {"section_film": "0.3 mm", "section_line": "0.5 mm"})
 
 
 def test_what_a_job_taught_comes_back_with_the_next(tmp_path, order):
@@ -98,7 +98,7 @@ def test_what_a_job_taught_comes_back_with_the_next(tmp_path, order):
     assert after.figures()["etch_rate"].basis != "measured here"
     # a reading of the next job is set against what the first one taught
     third = f"{slow / 2:.1f} min"
-    next_job = order.with_reading({"reading_time": third, "reading_depth": "0.103 mm"})
+    next_job = order.with_row("reading", {"reading_time": third, "reading_depth": "0.103 mm"})
     both = planned(next_job, known=known_to(tmp_path, order, "second"))
     assert both.number("etch_time") == pytest.approx(slow, rel=0.08)
     assert both.number("rate_correction") == pytest.approx(0.6, rel=0.08)

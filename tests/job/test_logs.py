@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from etchcalc.core.faults import BadInput
-from etchcalc.job.commission import reading_faults
+from etchcalc.job.measured import reading_faults
 from etchcalc.job.logs import readings_from, thermometer_log
 
 QUICK = settings(

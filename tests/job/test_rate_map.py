@@ -41,7 +41,7 @@ def test_it_is_of_a_fresh_bath_and_of_the_shops_own_rate(commission, plan):
     assert used.number("fresh_rate") < 0.99 * plan.number("fresh_rate")
     assert rate_map(used, *SPANS).rates == pytest.approx(fresh, rel=1e-9)
     gauged = planned(
-        commission.with_reading({"reading_time": "30 min", "reading_depth": "0.03 mm"})
+        commission.with_row("reading", {"reading_time": "30 min", "reading_depth": "0.03 mm"})
     )
     own = gauged.number("rate_correction")
     assert own < 0.9

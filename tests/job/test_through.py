@@ -125,7 +125,7 @@ def test_a_reading_corrects_the_forecast_through_a_history(of):
     order = of('plates_go_in = "while it warms up"')
     plan = planned(order)
     slow = {"reading_time": f"{plan.number('etch_time'):.1f} min", "reading_depth": "0.1 mm"}
-    told = planned(order.with_reading(slow))
+    told = planned(order.with_row("reading", slow))
     low, middle, high = minutes(told)
     assert middle > 1.5 * plan.number("etch_time")
     assert high / low < minutes(plan)[2] / minutes(plan)[0]

@@ -327,7 +327,7 @@ def test_a_weighing_a_groove_and_what_is_kept(panel):
     panel.lessons.take()
     assert panel.plan.number("etch_factor") < factor, "0.2 over 0.2 is an etch factor of 1"
     panel.lessons.take()
-    assert "section" in panel.lessons.says.value, "empty boxes get a sentence"
+    assert "section" in panel.lessons.notes.says.value, "empty boxes get a sentence"
     panel.lessons._on_keep()
     assert "corrections.toml" in panel.lessons.kept.value
     assert (panel.shop.root / "corrections.toml").exists()

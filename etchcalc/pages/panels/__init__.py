@@ -1,7 +1,10 @@
 """Live panels for the workbooks: plain objects that show as widgets and read as text."""
 
 from etchcalc.pages.panels.bath_and_time import BathAndTime, bath_and_time
+from etchcalc.pages.panels.bench import Bench, bench
 from etchcalc.pages.panels.film import FilmDesk, film
 from etchcalc.pages.panels.job_sheet import JobSheet, job_sheet
 
-__all__ = ["BathAndTime", "FilmDesk", "JobSheet", "bath_and_time", "film", "job_sheet"]
+__all__ = [
+    "BathAndTime", "Bench", "FilmDesk", "JobSheet", "bath_and_time", "bench", "film", "job_sheet",
+]  # fmt: skip

@@ -19,6 +19,7 @@ from etchcalc.job.drawing import Drawing
 from etchcalc.job.givens import NOTHING_MORE, Known
 from etchcalc.job.known import known_to
 from etchcalc.job.plan import planned
+from etchcalc.job.schema import ROWS
 from etchcalc.job.shop import Shop
 from etchcalc.pages.panels import texts
 from etchcalc.pages.panels.controls import Later, Slider, html, styled, usual_words
@@ -29,7 +30,7 @@ DRAWN_BY = (
     "film_resolution", "scan_resolution", "thin_line",
 )  # fmt: skip
 BATH = ("bath_is", "bath_name")
-MEASURED = ("readings", "sections")
+NOTED = tuple(ROWS.values())
 
 
 class Desk:
@@ -198,10 +199,10 @@ class Desk:
 
     def _merged(self, newer: Commission) -> Commission:
         base, own = _said(self._base), _said(self.commission)
-        measured = {key: (base.pop(key), own.pop(key)) for key in MEASURED}
+        noted = {key: (base.pop(key), own.pop(key)) for key in NOTED}
         changed = {n: own.get(n, "") for n in {**base, **own} if own.get(n) != base.get(n)}
         merged = newer.changed(**changed) if changed else newer
-        for key, (before, now) in measured.items():
+        for key, (before, now) in noted.items():
             if now == before:
                 continue
             added = now[len(before) :] if now[: len(before)] == before else None
@@ -277,7 +278,7 @@ class Desk:
                     continue
                 control.put(self._as_said(control.name))
                 if isinstance(control, Slider):
-                    control.place(self.plan.number(control.name))
+                    control.place(float(self.plan.ordered(control.name).magnitude))
             self._show_more()
         finally:
             self._quiet = False
@@ -288,10 +289,10 @@ class Desk:
         entry = term(name)
         if said and (KINDS[entry.kind].words[SYSTEMS.index(system)] in said or system == "metric"):
             return said
-        return show(self.plan.middle(name), entry.kind, system, fixed=False)
+        return show(self.plan.ordered(name), entry.kind, system, fixed=False)
 
 
 def _said(commission: Commission) -> dict:
     """Return all that a commission says, to be compared."""
-    measured = {key: getattr(commission, key) for key in MEASURED}
-    return {**commission.typed, **commission.words, "metal": commission.metal, **measured}
+    noted = {key: getattr(commission, key) for key in NOTED}
+    return {**commission.typed, **commission.words, "metal": commission.metal, **noted}

@@ -44,7 +44,7 @@ class Readings:
         self.add = styled(widgets.Button(description="Add the reading"), "etch-plain")
         self.back = styled(widgets.Button(description="Take back the last"), "etch-plain")
         self.add.on_click(lambda _: self.take())
-        self.back.on_click(lambda _: self._changed(self._current().without_last_reading()))
+        self.back.on_click(lambda _: self._changed(self._current().without_last("reading")))
         about = html(
             "etch-small",
             "Depth from the metal's face. Gauged over the resist, say how thick it is: it is taken "
@@ -71,7 +71,7 @@ class Readings:
         else:
             reading["gauged_on"] = self.place.value
         try:
-            commission = self._current().with_reading(reading)
+            commission = self._current().with_row("reading", reading)
         except BadInput as fault:
             self.says.value = f"<b role='alert'>{escape(str(fault))}</b>"
             return
@@ -151,7 +151,7 @@ class FromFile:
             found = readings_from(table, commission.units)
         new = [reading for reading in found if reading not in commission.readings]
         for reading in new:
-            commission = commission.with_reading(reading)
+            commission = commission.with_row("reading", reading)
         if new:
             self._changed(commission)
         known = len(found) - len(new)

@@ -191,10 +191,19 @@ def sum_html(plan: Plan, name: str) -> str:
     )
 
 
+def _step(key: str) -> dict:
+    return next(s for s in tables.load("steps.toml")["step"] if s["key"] == key)
+
+
+def cautions_said(key: str, metal_hazard: str | None) -> str:
+    """Return the usual cautions of one step as sentences; "" where it has none."""
+    return " ".join(c["text"] for c in records.cautions(_step(key), metal_hazard))
+
+
 def caution_html(key: str, metal_hazard: str | None) -> str:
     """Return the usual cautions of one step."""
-    step = next(s for s in tables.load("steps.toml")["step"] if s["key"] == key)
-    said = " ".join(c["text"] for c in records.cautions(step, metal_hazard))
+    step = _step(key)
+    said = cautions_said(key, metal_hazard)
     return (
         f"<p><b>{escape(step['title'])}:</b> {escape(said)}</p><p class='etch-small-print'>"
         "Usual cautions; local rules and licensed practice come first.</p>"
