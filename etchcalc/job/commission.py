@@ -14,11 +14,13 @@ from etchcalc.core import tables
 from etchcalc.core.faults import BadInput, joined, listed
 from etchcalc.core.units import SYSTEMS
 from etchcalc.core.vocabulary import term
+from etchcalc.job import prices
 from etchcalc.job.measured import CHECKS
 from etchcalc.job.schema import (
     EATEN,
     FILES,
     MUST,
+    OF_ONE_JOB,
     OPTIONAL,
     QUANTITIES,
     ROWS,
@@ -82,6 +84,11 @@ class Commission:
         return tables.load("alloys.toml")[self.metal]
 
     @property
+    def price_lines(self) -> dict[str, str]:
+        """What the commission itself says of prices."""
+        return {name: self.words[name] for name in prices.KNOWN if self.words.get(name)}
+
+    @property
     def artwork(self) -> Path | None:
         """The drawing's file, or None."""
         name = self.words.get("file")
@@ -121,6 +128,13 @@ class Commission:
         said = {**self.typed, **self.words, "metal": self.metal, **typed}
         noted: dict[str, Any] = {name: getattr(self, name) for name in ROWS.values()}
         return replace(understood(said, self.folder), **noted)
+
+    def begun(self, title: str) -> "Commission":
+        """Return a new commission for the same shop: nothing of this client, drawing or plate's day."""
+        said = {**self.typed, **self.words, "metal": self.metal, "title": title.strip()}
+        for name in OF_ONE_JOB:
+            said.pop(name, None)
+        return understood(said)
 
     def with_row(self, part: str, row: dict[str, str]) -> "Commission":
         """Return the commission with one more of what is noted as the job goes, checked.
@@ -179,6 +193,7 @@ def understood(
         except BadInput as fault:
             faults.append(str(fault))
     words = _words(said, faults)
+    _prices(words, faults)
     metal = metal_key(said.get("metal"), faults)
     _together(values, faults)
     if words.get("bath_is") == "found on the shelf" and "hydrometer_reading" not in values:
@@ -215,6 +230,13 @@ def _words(said: dict, faults: list[str]) -> dict[str, str]:
             f"metal; type {listed(TRAYS)}."
         )
     return words
+
+
+def _prices(words: dict[str, str], faults: list[str]) -> None:
+    try:
+        prices.understood({name: words[name] for name in prices.KNOWN if words[name]})
+    except BadInput as fault:
+        faults.append(str(fault))
 
 
 def read_as(name: str, text, system: str, mixing_temperature):

@@ -1,6 +1,7 @@
 """What a commission can say: its parts, their quantities and words, and the accepted answers."""
 
 from etchcalc.core.units import SYSTEMS
+from etchcalc.job.prices import KNOWN as PRICED
 
 # Quantities by section, in the order of the file.
 SECTIONS: dict[str, tuple[str, ...]] = {
@@ -46,6 +47,7 @@ WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
     "tray": {"tray_material": None, "plate_lies": ("face down", "on edge", "face up"),
              "moved": ("tilted by hand", "rocked by motor")},
     "paint": {"painted": ("by brush", "by spray")},
+    "price": dict.fromkeys(PRICED),
 }  # fmt: skip
 PARTS = (
     "commission",
@@ -60,6 +62,7 @@ PARTS = (
     "paint",
     "rinse",
     "forecast",
+    "price",
 )
 # Words that name a file beside the commission, and what it is.
 FILES = {"file": "drawing", "temperature_log": "thermometer's log"}
@@ -77,6 +80,10 @@ GAUGED_ON = ("finest line", "wide field")
 OPTIONAL = ("etch_factor", "second_line", "second_depth", "hydrometer_reading", "copper_lost",
             "strip_share", "cleared_late", "gauge_tip", "scan_resolution", "thin_line", "soda_waters", "resist_held_time",
             "resist_held_temperature", "wanted_dose", "irradiance")  # fmt: skip
+# What a new commission does not take over from the last.
+OF_ONE_JOB = ("client", "due", "notes", "invented", "file", "temperature_log", "scan_resolution", "thin_line",
+              "second_line", "second_depth", "cleared_late", "bath_is", "metal_dissolved", "hydrometer_reading",
+              "copper_lost", "strip_share", "bath_volume")  # fmt: skip
 # Of a bath found on the shelf, beside the hydrometer's reading; the first that is told counts.
 SECOND_FACTS = ("metal_dissolved", "copper_lost", "strip_share")
 QUANTITIES = tuple(name for names in SECTIONS.values() for name in names)

@@ -161,3 +161,33 @@ def test_what_another_panel_wrote_is_taken_over_unless_something_is_to_be_writte
     assert sheet.typed["depth"].box.value == "0.15 mm"
     assert "set aside" in sheet.under_plate.value
     assert sheet.text() == other.text()
+
+
+# which job
+
+
+def test_a_new_job_begins_with_the_shops_own_tray(sheet, tmp_path):
+    sheet.which.title.box.value = "Tide table <b>"
+    assert sheet.name == "tide-table-b" == sheet.shop.current
+    assert sheet.commission.title == "Tide table <b>" and "<b>" not in sheet.title.value.replace("<h2>", "")
+    assert sheet.commission.typed["tray_length"] == "330 mm"
+    assert "client" not in sheet.commission.typed and not sheet.commission.words["file"]
+    assert sheet.drawing is None and "your own drawing" not in sheet.text()
+    sheet.which.title.box.value = "Tide table <b>"
+    assert sheet.name == "tide-table-b-2", "a second of the same name is another"
+    sheet.which.others.value = "rain-gauge-scale"
+    assert sheet.commission.title == "Rain gauge scale" and sheet.drawing is not None
+
+
+def test_name_and_client_are_typed(sheet):
+    sheet.which.boxes["client"].box.value = "<img src=x onerror=alert(1)>"
+    sheet.which.boxes["title"].box.value = "Scale for the mill"
+    assert "Scale for the mill" in sheet.title.value and "<img" not in sheet.title.value
+    assert sheet.shop.open().words["client"].startswith("<img")
+
+
+def test_other_panels_follow_to_the_job(sheet):
+    other = JobSheet(sheet.shop)
+    sheet.which.title.box.value = "Tide table"
+    other.look()
+    assert other.name == "tide-table" and other.commission.title == "Tide table"

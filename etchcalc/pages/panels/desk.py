@@ -146,6 +146,9 @@ class Desk:
         if self._keep.waiting:
             return
         try:
+            if (name := self.shop.current) != self.name:
+                self.turn_to(name)
+                return
             newer = self._newer()
             if newer is None:
                 return
@@ -156,6 +159,22 @@ class Desk:
         self._tell("")
         if _said(self.commission) != _said(newer):
             self._keep()
+
+    def turn_to(self, name: str) -> None:
+        """Turn to another job of the shop, for this and all other panels."""
+        if self._keep.waiting:
+            self._keep.now()
+        commission = self.shop.open(name)
+        known = known_to(self.shop.root, commission, name)
+        self._measured = None
+        drawn = self._drawn(commission)
+        self.plan = planned(commission, drawn[0], known=known)
+        self.drawing, self._measured, self._aside = drawn
+        self.name, self.commission, self._base = name, commission, commission
+        self._seen = self._stamp()
+        self.shop.choose(name)
+        self._show_everything()
+        self._tell("")
 
     def _watch(self) -> None:
         """Look at the file again and again, where an event loop runs."""

@@ -24,6 +24,7 @@ from etchcalc.pages.panels.controls import (
 )
 from etchcalc.pages.panels.desk import Desk
 from etchcalc.pages.panels.readings import Readings
+from etchcalc.pages.panels.which_job import WhichJob
 
 QUESTIONS = {
     "plate_thickness": "How thick",
@@ -78,6 +79,8 @@ class JobSheet(Desk):
         return f"Saved in {escape(str(path.parent))}: <a href='{there}' target='_blank'>open the record to print</a>"
 
     def _build(self) -> None:
+        self.which = WhichJob(self.shop, self._on_word, self.turn_to)
+        self.another = Fold("This job's name and client; another job, a new one", self.which.body)
         self.typed = {name: Typed(name, self.type, words) for name, words in QUESTIONS.items()}
         self.sides = {name: Typed(name, self.type) for name in ("plate_width", "plate_height")}
         self.sliders = {name: Slider(name, self.type, words) for name, words in SLIDERS.items()}
@@ -99,6 +102,7 @@ class JobSheet(Desk):
         parts = [
             style_sheet([s.term for s in self.sliders.values()]),
             self._head(),
+            *self.another.widgets,
             styled(widgets.HBox([self._plate(), self._questions()]), "etch-top"),
             self.answers,
             self.rests,
@@ -150,6 +154,9 @@ class JobSheet(Desk):
         self._take(commission)
         self.readings.show(self.plan)
 
+    def _on_word(self, name: str, text: str, control) -> None:
+        self.choose(**{name: text})
+
     def _on_groove(self, change) -> None:
         if change["new"]:
             self.type("depth", change["new"])
@@ -168,6 +175,7 @@ class JobSheet(Desk):
         self.cautions.body.value = texts.cautions_html(hazard)
 
     def _show_more(self) -> None:
+        self.which.show(self.commission, self.name)
         self.metal.value = self.commission.metal
         # of a bath that was read or has a log it is a result
         asked = (
