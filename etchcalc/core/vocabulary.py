@@ -7,7 +7,18 @@ units; values stand in the metric unit of their kind (`units.KINDS`).
 
 from etchcalc.core.tables import checked
 from etchcalc.core.term import Term
-from etchcalc.core.words import bath, exposure, finish, gauging, plate, rate, stand, tray, waste
+from etchcalc.core.words import (
+    bath,
+    day,
+    exposure,
+    finish,
+    gauging,
+    plate,
+    rate,
+    stand,
+    tray,
+    waste,
+)
 
 
 def _terms(*entries: Term) -> dict[str, Term]:
@@ -29,6 +40,7 @@ VOCABULARY = _terms(
     *finish.WORDS,
     *stand.WORDS,
     *waste.WORDS,
+    *day.WORDS,
 )
 
 

@@ -14,7 +14,7 @@ from etchcalc.core import tables
 from etchcalc.core.faults import BadInput, joined, listed
 from etchcalc.core.units import SYSTEMS
 from etchcalc.core.vocabulary import term
-from etchcalc.job import prices
+from etchcalc.job import clocks, prices
 from etchcalc.job.measured import CHECKS
 from etchcalc.job.schema import (
     EATEN,
@@ -194,6 +194,7 @@ def understood(
             faults.append(str(fault))
     words = _words(said, faults)
     _prices(words, faults)
+    _clocks(words, faults)
     metal = metal_key(said.get("metal"), faults)
     _together(values, faults)
     if words.get("bath_is") == "found on the shelf" and "hydrometer_reading" not in values:
@@ -235,6 +236,20 @@ def _words(said: dict, faults: list[str]) -> dict[str, str]:
 def _prices(words: dict[str, str], faults: list[str]) -> None:
     try:
         prices.understood({name: words[name] for name in prices.KNOWN if words[name]})
+    except BadInput as fault:
+        faults.append(str(fault))
+
+
+def _clocks(words: dict[str, str], faults: list[str]) -> None:
+    """Name what cannot be meant of the day: its zone, its beginning, the hours of the shop."""
+    try:
+        zone = words["zone"] or "UTC"
+        clocks.read_zone(zone)
+        if words["starts"]:
+            clocks.read_start(words["starts"], zone)
+        for name in ("opens", "closes"):
+            if words[name]:
+                clocks.read_clock(words[name], name)
     except BadInput as fault:
         faults.append(str(fault))
 

@@ -1,12 +1,20 @@
 """The shop's files: read with one sentence where they cannot be, written whole or not at all."""
 
 import os
+import re
+import sys
 import tempfile
+import time
 import tomllib
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from etchcalc.core.faults import BadInput
+
+LOCK = ".lock"
+_LEFT_OVER = 60.0  # s; what is being written now is younger
+_WAITS = 20.0  # s, for another window that is saving
 
 
 def text_of(path: Path, what: str) -> str:
@@ -41,6 +49,7 @@ def write_whole(path: Path, content: bytes) -> None:
     temporary = ""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+        sweep(path)
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
         with os.fdopen(handle, "wb") as file:
             _readable(handle)
@@ -48,15 +57,72 @@ def write_whole(path: Path, content: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
         Path(temporary).replace(path)
-        _sync_folder(path.parent)
+        sync_folder(path.parent)
     except OSError as fault:
         if temporary:
             with suppress(OSError):
                 Path(temporary).unlink()
-        raise BadInput(
-            f"{path.name} could not be saved in {path.parent} ({fault.strerror}); what was there is "
-            "unchanged. Free some space or choose a folder that can be written."
-        ) from None
+        raise _unsaved(path, fault) from None
+
+
+def _unsaved(path: Path, fault: OSError) -> BadInput:
+    return BadInput(
+        f"{path.name} could not be saved in {path.parent} ({fault.strerror}); what was there is "
+        "unchanged. Free some space or choose a folder that can be written."
+    )
+
+
+def sweep(path: Path, older: float = _LEFT_OVER) -> None:
+    """Take away what killed saves of a file left beside it, if it is older than so many seconds."""
+    left = re.compile(rf"\.{re.escape(path.name)}\.[a-z0-9_]{{8}}")  # as mkstemp names them
+    with suppress(OSError):
+        for entry in os.scandir(path.parent):
+            if left.fullmatch(entry.name) and time.time() - entry.stat().st_mtime >= older:
+                Path(entry.path).unlink()
+
+
+@contextmanager
+def alone(folder: Path, name: str) -> Iterator[None]:
+    """Hold a folder while one file of it, by name, is saved; a second window waits its turn.
+
+    The lock belongs to the process and not to the file ``.lock``, so the system lets go of it
+    where the process is killed.
+
+    Raises
+    ------
+    BadInput
+        The folder cannot be written, or another window does not finish.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        handle = os.open(folder / LOCK, os.O_RDWR | os.O_CREAT, 0o666)
+    except OSError as fault:
+        raise _unsaved(folder / name, fault) from None
+    try:
+        end = time.monotonic() + _WAITS
+        while held := _held(handle):
+            if time.monotonic() > end:
+                raise _unsaved(folder / name, held)
+            time.sleep(0.005)
+        yield
+    finally:
+        os.close(handle)  # lets go of it
+
+
+def _held(handle: int) -> OSError | None:
+    """Try to lock an open file; return what stands in the way."""
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as fault:
+        return fault
+    return None
 
 
 def _readable(handle: int) -> None:
@@ -67,7 +133,8 @@ def _readable(handle: int) -> None:
         os.fchmod(handle, 0o666 & ~mask)
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
+    """See to it that a folder's names are on the disk."""
     with suppress(OSError, AttributeError):  # Windows cannot open a folder
         handle = os.open(folder, os.O_RDONLY)
         try:

@@ -1,6 +1,6 @@
 """What a plan starts from before any formula: what was said, drawn, written down or learnt."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
@@ -40,11 +40,14 @@ class Known:
         What earlier jobs taught.
     name : str
         Of the commission's folder: its own entries do not count before it is done.
+    prices : dict of str to str
+        What the shop pays and asks, as typed.
     """
 
     bath: State | None = None
     corrections: Corrections | None = None
     name: str = ""
+    prices: dict[str, str] = field(default_factory=dict)
 
 
 NOTHING_MORE = Known()

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
-from etchcalc.job import baths, calibrate, corrections, learning
+from etchcalc.job import baths, calibrate, corrections, learning, prices
 from etchcalc.job.commission import Commission
 from etchcalc.job.givens import Known
 from etchcalc.job.plan import Plan, planned
@@ -29,7 +29,7 @@ def known_to(root: Path, commission: Commission, name: str = "") -> Known:
         The bath that the commission names has no log, or a faulty one.
     """
     lessons = corrections.opened(learning.file_of(root))
-    return Known(_bath(root, commission, name), lessons, name)
+    return Known(_bath(root, commission, name), lessons, name, prices.opened(root))
 
 
 def _bath(root: Path, commission: Commission, name: str) -> baths.State | None:

@@ -8,12 +8,14 @@ import etchcalc
 from etchcalc.core import tables
 from etchcalc.core.units import unit
 from etchcalc.core.vocabulary import term
-from etchcalc.job import answers
+from etchcalc.job import answers, pricing
 from etchcalc.job.advice import advice
+from etchcalc.job.commission import Commission
 from etchcalc.job.placeholders import placeholders
 from etchcalc.job.plan import Plan
+from etchcalc.job.schema import ROWS
 
-SCHEMA = 3
+SCHEMA = 4
 # Units of the results in pint's own words: what `etchcalc plan --json` promises.
 _UNITS = {
     "fine": "mm", "size": "mm", "area": "cm^2", "volume": "L", "little volume": "mL", "mass": "g",
@@ -48,6 +50,41 @@ def results(plan: Plan, *names: str) -> dict[str, dict]:
             "basis": tables.STATUSES[figure.basis],
         }
     return found
+
+
+def everything(plan: Plan) -> dict[str, dict]:
+    """Return every result of a plan, its price too where the shop has said what it pays and asks."""
+    return results(plan) | price(plan)
+
+
+def said_of(name: str) -> tuple[str, str]:
+    """Return what a result is called, and what it means."""
+    if name == "price":
+        return name, "what the client pays for all plates, tax included"
+    return term(name).words, term(name).meaning
+
+
+def noted(commission: Commission) -> dict[str, list[dict[str, str]]]:
+    """Return what was noted as the job went, as typed, by part of the commission's file."""
+    return {part: [dict(row) for row in commission.rows(part)] for part in ROWS}
+
+
+def price(plan: Plan) -> dict[str, dict]:
+    """Return the price of the job as a result; nothing where the shop has said no prices."""
+    cost = pricing.cost_of(plan)
+    if cost is None:
+        return {}
+    low, value, high = (_rounded(float(n)) for n in (cost.low, cost.gross, cost.high))
+    basis = tables.STATUSES[cost.basis]
+    return {
+        "price": {
+            "value": value,
+            "unit": cost.prices.currency,
+            "low": low,
+            "high": high,
+            "basis": basis,
+        }
+    }
 
 
 def steps(plan: Plan) -> list[dict]:
@@ -115,10 +152,11 @@ def record(plan: Plan, saved: str = "") -> dict:
         },
         "answers": list(answers.answers(plan)),
         "advice": [asdict(a) for a in advice(plan)],
-        "results": results(plan),
+        "results": everything(plan),
         "depth_against_time": curve(plan),
         "before_any_reading": curve(plan.before) if plan.before else None,
         "readings": gauged(plan),
+        "noted": noted(plan.commission),
         "steps": steps(plan),
         "drawing": drawn(plan),
         "files": {commission.words["file"]: plan.drawing.digest} if plan.drawing else {},

@@ -27,7 +27,12 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     "paint": ("coats", "coat_thickness", "coat_interval", "stop_out_solids", "thinner_added", "fill_solids",
               "paint_loss", "spray_loss", "mixing_margin", "tin_volume", "thinners_use", "wanted_fill",
               "lacquer_coats", "lacquer_film", "lacquer_solids"),
+    "day": ("mixing_time", "setting_up_time", "clearing_time", "preparing_time", "coating_time",
+            "exposure_handling", "developing_handling", "retouching_time", "painting_time",
+            "back_cleaning_time", "filling_time", "rubbing_down_time", "cutting_time", "gauging_pause",
+            "stripping_soak"),
     "rinse": ("rinse_volume", "drag_out"),
+    "done": ("done_time", "done_depth", "done_width", "done_temperature"),
     "forecast": ("chance_too_deep", "gauge_error", "rate_drift", "cleared_late", "gauge_tip"),
 }  # fmt: skip
 # Words by section: the accepted answers, or None for any text; the first is taken when nothing is said.
@@ -47,6 +52,8 @@ WORDS: dict[str, dict[str, tuple[str, ...] | None]] = {
     "tray": {"tray_material": None, "plate_lies": ("face down", "on edge", "face up"),
              "moved": ("tilted by hand", "rocked by motor")},
     "paint": {"painted": ("by brush", "by spray")},
+    "done": dict.fromkeys(("done_on", "done_notes", "photographs")),
+    "day": dict.fromkeys(("starts", "opens", "closes", "zone")),
     "price": dict.fromkeys(PRICED),
 }  # fmt: skip
 PARTS = (
@@ -61,8 +68,10 @@ PARTS = (
     "tray",
     "paint",
     "rinse",
+    "day",
     "forecast",
     "price",
+    "done",
 )
 # Words that name a file beside the commission, and what it is.
 FILES = {"file": "drawing", "temperature_log": "thermometer's log"}
@@ -79,9 +88,11 @@ ROWS = {"reading": "readings", "section": "sections", "wedge": "wedges", "blemis
 GAUGED_ON = ("finest line", "wide field")
 OPTIONAL = ("etch_factor", "second_line", "second_depth", "hydrometer_reading", "copper_lost",
             "strip_share", "cleared_late", "gauge_tip", "scan_resolution", "thin_line", "soda_waters", "resist_held_time",
-            "resist_held_temperature", "wanted_dose", "irradiance")  # fmt: skip
+            "resist_held_temperature", "wanted_dose", "irradiance", "done_time", "done_depth", "done_width",
+            "done_temperature")  # fmt: skip
 # What a new commission does not take over from the last.
-OF_ONE_JOB = ("client", "due", "notes", "invented", "file", "temperature_log", "scan_resolution", "thin_line",
+OF_ONE_JOB = ("starts", "done_time", "done_depth", "done_width", "done_temperature", "done_on", "done_notes",
+              "photographs", "client", "due", "notes", "invented", "file", "temperature_log", "scan_resolution", "thin_line",
               "second_line", "second_depth", "cleared_late", "bath_is", "metal_dissolved", "hydrometer_reading",
               "copper_lost", "strip_share", "bath_volume")  # fmt: skip
 # Of a bath found on the shelf, beside the hydrometer's reading; the first that is told counts.

@@ -2,17 +2,20 @@
 
 import os
 import re
+import tomllib
 import unicodedata
 from contextlib import suppress
+from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 
-from etchcalc.core.faults import BadInput
+from etchcalc.core.faults import BadInput, listed
 from etchcalc.job.commission import Commission
 from etchcalc.job.commission_file import opened, written
 from etchcalc.job.drawing import ENDINGS
 from etchcalc.job.files import write_whole
 
+PHOTOGRAPHS = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".tif", ".tiff")
 DEMO = "rain-gauge-scale"
 
 
@@ -79,6 +82,25 @@ class Shop:
         """Return a commission, the current one where none is named."""
         return opened(self.folder(name or self.current) / "commission.toml")
 
+    def title_of(self, name: str) -> str:
+        """Return what a commission is called; its folder's name where the file cannot tell."""
+        path = self.folder(name) / "commission.toml"
+        with suppress(OSError):
+            return _title(path, path.stat().st_mtime_ns) or name
+        return name
+
+    def begin(self, title: str) -> str:
+        """Begin a commission as the current one's shop would make it; return its folder's name.
+
+        Bath, tray, soda, paint and resist are carried on; client, artwork and notes are not.
+        """
+        name = base = folder_name(title)
+        number = 2
+        while name in self.names:
+            name, number = f"{base[:56]}-{number}", number + 1
+        self.keep(self.open().begun(title), name)
+        return name
+
     def keep(self, commission: Commission, name: str) -> None:
         """Write a commission back to its file, its remarks kept."""
         path = self.folder(name) / "commission.toml"
@@ -98,19 +120,49 @@ class Shop:
             raise BadInput(
                 f"“{path.name}” is no drawing that is read here; accepted are SVG, PDF, DXF, TIFF and PNG."
             )
-        target = self.folder(name) / path.name
+        return self._put_beside(name, path.name, content)
+
+    def attach(self, name: str, file_name: str, content: bytes) -> str:
+        """Put a photograph beside a commission and return the name of its file, made safe.
+
+        The name goes among the commission's `photographs`, with a comma between.
+
+        Raises
+        ------
+        BadInput
+            It is no photograph by its name, or another file of that name lies there.
+        """
+        path = Path(file_name.replace("\\", "/"))
+        if path.suffix.lower() not in PHOTOGRAPHS:
+            raise BadInput(
+                f"“{path.name[:60]}” is no photograph by its name; accepted are {listed(PHOTOGRAPHS)}."
+            )
+        safe = f"photograph-{folder_name(path.stem)}{path.suffix.lower()}"
+        return self._put_beside(name, safe, content)
+
+    def _put_beside(self, name: str, file_name: str, content: bytes) -> str:
+        target = self.folder(name) / file_name
         if target.exists() and target.read_bytes() != content:
             raise BadInput(
-                f"Another {path.name} lies beside the commission already; give yours another name, "
+                f"Another {file_name} lies beside the commission already; give yours another name, "
                 "or take the old one away."
             )
         write_whole(target, content)
-        return path.name
+        return file_name
 
     @property
     def cache(self) -> Path:
         """Folder of measures that can be made again."""
         return self.root / ".measured"
+
+
+@lru_cache(maxsize=4096)
+def _title(path: Path, stamp: int) -> str:
+    """Return the title in a commission's file as it stood at a time."""
+    with suppress(OSError, ValueError):
+        said = tomllib.loads(path.read_text(encoding="utf-8")).get("commission", {})
+        return str(said.get("title", "")) if isinstance(said, dict) else ""
+    return ""
 
 
 def demo_folder() -> Path:

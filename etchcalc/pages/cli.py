@@ -15,7 +15,7 @@ from etchcalc.core import formula
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
-from etchcalc.job import advice, answers, commission_file, drawing, files, shop
+from etchcalc.job import advice, answers, commission_file, drawing, files, keeping, shop
 from etchcalc.job import record as records
 from etchcalc.job.film import write_film
 from etchcalc.job.known import known_to_file
@@ -88,7 +88,7 @@ def _plan(options: argparse.Namespace) -> int:
         known = known_to_file(options.file, order)
     plan = looked_up(planned(order, drawing.measured(order), known=known))
     if options.json:
-        print(sheet.json_text(records.record(plan)), end="")
+        print(keeping.text(records.record(plan)), end="")
     else:
         print(order.title)
         for answer in answers.answers(plan):

@@ -1,8 +1,9 @@
 """The printed record: one self-contained page from a record, and the saving of both."""
 
-import json
+from collections.abc import Callable
 from html import escape
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -11,9 +12,10 @@ from markupsafe import Markup
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import KINDS, Quantity, clock, show, unit
 from etchcalc.core.vocabulary import term
-from etchcalc.job import files
+from etchcalc.job import files, keeping
 from etchcalc.job import record as records
 from etchcalc.job.plan import Plan
+from etchcalc.job.prices import money
 from etchcalc.pages import drawings
 
 _PAGES = Environment(
@@ -63,6 +65,8 @@ def sum_text(working: dict, ends: str = "") -> str:
 def _shown(name: str, entry: dict, system: str, key: str = "value") -> str:
     if entry[key] is None:
         return "–"
+    if name == "price":
+        return money(entry[key], entry["unit"])
     kind = term(name).kind
     quantity = Quantity(entry[key], unit(entry["unit"])).to(KINDS[kind].unit())
     return show(quantity, kind, system, fixed=kind in ("fine", "time", "volume"))
@@ -74,8 +78,8 @@ def _figures(record: dict, system: str) -> list[dict]:
         ends = [_shown(name, entry, system, key) for key in ("low", "high")]
         found.append(
             {
-                "words": term(name).words,
-                "meaning": term(name).meaning,
+                "words": records.said_of(name)[0],
+                "meaning": records.said_of(name)[1],
                 "value": _shown(name, entry, system),
                 "range": "" if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}",
                 "basis": entry["basis"],
@@ -250,15 +254,28 @@ def _source_numbers(record: dict) -> dict[str, int]:
     return {text: i for i, text in enumerate(dict.fromkeys(named), 1)}
 
 
-def json_text(record: dict) -> str:
-    """Return record.json: plain, indented, the same bytes for the same record."""
-    return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
-
-
-def save(plan: Plan, folder: Path, saved: str = "") -> Path:
+def save(
+    plan: Plan,
+    folder: Path,
+    saved: str = "",
+    seen: int | None = None,
+    tell: Callable[[str], Any] | None = None,
+) -> Path:
     """Save the worked record of a plan into a folder and return the page's path.
 
-    Writes the drawing, the thermometer's log, record.html and last record.json, each whole.
+    Writes the drawing and the thermometer's log, then record.json and record.html together, as
+    the next version (`etchcalc.job.keeping`).
+
+    Parameters
+    ----------
+    plan : Plan
+    folder : Path
+    saved : str
+        Day of saving, ISO 8601.
+    seen : int, optional
+        The version that this window opened or saved last (`keeping.version`).
+    tell : callable, optional
+        Told in one sentence where another window had saved meanwhile.
 
     Raises
     ------
@@ -280,6 +297,7 @@ def save(plan: Plan, folder: Path, saved: str = "") -> Path:
                     f"The {what} {path.name} cannot be read ({fault.strerror}); copy it beside the commission again."
                 ) from None
             files.write_whole(target, content)
-    files.write_whole(folder / "record.html", html.encode())
-    files.write_whole(folder / "record.json", json_text(record).encode())
-    return folder / "record.html"
+    kept = keeping.keep(folder, record, html, seen)
+    if tell and kept.told:
+        tell(kept.told)
+    return kept.page

@@ -7,7 +7,7 @@ from html import unescape
 import pytest
 
 from etchcalc.core.units import Quantity
-from etchcalc.job import commission_file, record
+from etchcalc.job import commission_file, keeping, record
 from etchcalc.job.drawing import Drawing
 from etchcalc.job.plan import planned
 from etchcalc.pages import sheet
@@ -32,7 +32,7 @@ def plan_of(title="Trial", metal="brass", **changes):
 
 
 def page_of(plan):
-    return sheet.page(json.loads(sheet.json_text(record.record(plan, "2026-01-02"))))
+    return sheet.page(json.loads(keeping.text(record.record(plan, "2026-01-02"))))
 
 
 def test_page_asks_nobody_for_anything():

@@ -17,6 +17,11 @@ WORDS: tuple[Term, ...] = (
     Term("reached_depth", "fine", "depth reached so far", 0, 5, 0.15),
     Term("line_now", "fine", "width of the finest line at its top at the depth reached so far"),
     Term("time_to_go", "time", "time from now to the ordered depth"),
+    # as it was done
+    Term("done_time", "time", "time the plates were in the etchant in all", 0.1, 1e5, 80),
+    Term("done_depth", "fine", "depth reached in the finest line, gauged on bare metal", 0.005, 3, 0.2),
+    Term("done_width", "fine", "width that the finest line came to, at its top", 0.02, 30, 0.4),
+    Term("done_temperature", "temperature", "temperature that the bath was at, over the etch", 0, 100, 42),
     # a place that began to etch late
     Term("cleared_late", "time", "how much later than the others the place began to etch", 0, 6000, 20),
     Term("late_depth", "fine", "depth of the late place when the others are done", 0, 3, 0.15),

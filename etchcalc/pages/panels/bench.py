@@ -67,7 +67,7 @@ class Bench(Desk):
         elif text.strip() and name not in OPTIONAL:
             super().type(name, text, control)
         else:
-            self._say({name: text}, control)
+            self.say({name: text}, control)
 
     def _take_dose(self, name: str, text: str, control: Typed) -> None:
         """Take dose and light when both are typed; each alone is only looked at."""
@@ -79,19 +79,10 @@ class Bench(Desk):
             control.say(str(fault))
             return
         self._kept = said
-        self._say(said if all(said.values()) else dict.fromkeys(DOSE, ""), control)
+        self.say(said if all(said.values()) else dict.fromkeys(DOSE, ""), control)
 
     def _choose(self, name: str, answer: str, control: Choice) -> None:
-        if not self._quiet:
-            self._say({name: answer}, control)
-
-    def _say(self, said: dict[str, str], control) -> None:
-        try:
-            self._take(self.commission.changed(**said))
-        except BadInput as fault:
-            control.say(str(fault))
-            return
-        self._show_values(typed=control)
+        self.say({name: answer}, control)
 
     def _note(self, commission: Commission) -> None:
         self._take(commission)

@@ -93,6 +93,17 @@ class Desk:
             return
         self._show_values(typed=control)
 
+    def say(self, said: dict[str, str], control) -> None:
+        """Take what was said, of one thing or of several that belong together; "" is not said."""
+        if self._quiet:
+            return
+        try:
+            self._take(self.commission.changed(**said))
+        except BadInput as fault:
+            control.say(str(fault))
+            return
+        self._show_values(typed=control)
+
     def choose(self, **words: str) -> None:
         """Take a choice: the metal, the units."""
         if self._quiet:
