@@ -191,3 +191,32 @@ def test_other_panels_follow_to_the_job(sheet):
     sheet.which.title.box.value = "Tide table"
     other.look()
     assert other.name == "tide-table" and other.commission.title == "Tide table"
+
+
+def test_two_windows_on_one_job_lose_nothing(sheet):
+    other = JobSheet(sheet.shop)
+    assert "Saved in" in sheet.save()
+    other.type("depth", "0.15 mm")
+    said = other.save()
+    assert "Another window saved version 1" in said and "earlier/record-0001.json" in said
+    folder = sheet.shop.folder(sheet.name)
+    assert len(list((folder / "earlier").iterdir())) == 1
+    assert "Another window" not in other.save()
+
+
+def test_another_way_stands_beside_the_one_kept(sheet):
+    sheet.other_way.keep.click()
+    assert "nothing is changed yet" in sheet.other_way.beside.value
+    sheet.type("depth", "0.15 mm")
+    sheet.choose(metal="CW024A")
+    shown = sheet.other_way.beside.value
+    assert "depth 0.2 mm → 0.15 mm" in shown and "metal Brass sheet, CuZn37 → " in shown
+    assert shown.count("<tr>") == 4
+
+
+def test_what_it_would_take_is_solved_or_refused_in_a_sentence(sheet):
+    sheet.other_way.time.box.value = "2 h"
+    assert "bath" in sheet.other_way.solved.value or "temperature" in sheet.other_way.solved.value
+    before = sheet.other_way.solved.value
+    sheet.other_way.time.box.value = "two bananas"
+    assert "alert" in sheet.other_way.time.says.value and sheet.other_way.solved.value == before

@@ -1,5 +1,6 @@
 """The job sheet: the plate and the questions, the three answers, the groove, what can be tried."""
 
+from contextlib import suppress
 from datetime import date
 from html import escape
 
@@ -8,11 +9,13 @@ import ipywidgets as widgets
 from etchcalc.core import tables
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
+from etchcalc.job import keeping
 from etchcalc.job.commission import Commission
 from etchcalc.job.losses import looked_up
 from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.pages import drawings, sheet
 from etchcalc.pages.panels import texts
+from etchcalc.pages.panels.another_way import AnotherWay
 from etchcalc.pages.panels.controls import (
     Fold,
     Slider,
@@ -66,17 +69,24 @@ class JobSheet(Desk):
     shop : Shop
     """
 
+    def __init__(self, shop: Shop):
+        self._versions: dict[str, int] = {}  # of each job's record, as this window knows it
+        super().__init__(shop)
+
     def save(self) -> str:
         """Save the record beside the commission and return the sentence to show."""
+        folder, told = self.shop.folder(self.name), []
         try:
             self._keep.now()
             path = sheet.save(
-                looked_up(self.plan), self.shop.folder(self.name), date.today().isoformat()
-            )
+                looked_up(self.plan), folder, date.today().isoformat(),
+                self._versions.get(self.name), told.append,
+            )  # fmt: skip
         except BadInput as fault:
             return f"<b role='alert'>{escape(str(fault))}</b>"
+        self._versions[self.name] = keeping.version(folder)
         there = f"/files/commissions/{self.name}/record.html"
-        return f"Saved in {escape(str(path.parent))}: <a href='{there}' target='_blank'>open the record to print</a>"
+        return f"{' '.join(map(escape, told))} Saved in {escape(str(path.parent))}: <a href='{there}' target='_blank'>open the record to print</a>"
 
     def _build(self) -> None:
         self.which = WhichJob(self.shop, self._on_word, self.turn_to)
@@ -85,6 +95,8 @@ class JobSheet(Desk):
         self.sides = {name: Typed(name, self.type) for name in ("plate_width", "plate_height")}
         self.sliders = {name: Slider(name, self.type, words) for name, words in SLIDERS.items()}
         self.folds = {key: Fold(words) for key, (words, _) in SUMS.items()}
+        self.other_way = AnotherWay(lambda: self.plan)
+        self.another_way = Fold("Try another way; what would it take?", self.other_way.body)
         self.warmer = Fold("If the bath is colder or warmer")
         self.readings = Readings(lambda: self.commission, self._on_reading)
         self.gauged = Fold("Gauged the plate? Enter the reading", self.readings.body)
@@ -109,6 +121,7 @@ class JobSheet(Desk):
             *self.gauged.widgets,
             html("", "<h3>Try</h3>"),
             *rows,
+            *self.another_way.widgets,
             *self.warmer.widgets,
             *sums,
             *self.cautions.widgets,
@@ -169,6 +182,11 @@ class JobSheet(Desk):
 
     def _show_everything(self) -> None:
         super()._show_everything()
+        if self.name not in self._versions:
+            folder = self.shop.folder(self.name)
+            with suppress(BadInput):  # a folder that cannot be written is told when it is saved
+                keeping.settled(folder)
+            self._versions[self.name] = keeping.version(folder)
         self.readings.show(self.plan)
         hazard = self.commission.alloy.get("hazard")
         self.caution.value = texts.caution_html("mix", hazard)
@@ -216,6 +234,7 @@ class JobSheet(Desk):
         self.warmer.body.value = figures.time_against_temperature(self.plan)
 
     def _draw_sums(self) -> None:
+        self.other_way.show()
         for key, (_, names) in SUMS.items():
             known = [n for n in names if self.plan.has_working(n)]
             self.folds[key].body.value = "".join(texts.sum_html(self.plan, n) for n in known)
