@@ -6,7 +6,7 @@ from etchcalc.core.units import ONE, Quantity, figures, show
 from etchcalc.core.vocabulary import term
 from etchcalc.job.answers import shown
 from etchcalc.job.plan import Plan
-from etchcalc.process import exposure
+from etchcalc.process import exposure, standing
 
 
 def bench_words(plan: Plan) -> dict[str, str]:
@@ -167,6 +167,22 @@ def tilt_limit(plan: Plan) -> str:
             f"{shown(plan, 'slosh_margin', fixed=False)} above the etchant.{level}"
         )
     return f"Lift one end by {shown(plan, 'greatest_tilt', toward=-1)} at most: then it slops over.{level}"
+
+
+def water_said(plan: Plan) -> str:
+    """Return how much warm water to add at each look, and what a lid keeps in."""
+    if plan.number("evaporation_rate") <= 0:
+        return ""
+    whole = standing.lid_saving(lid_cover=Quantity(1.0, ONE), lid_loss=plan.middle("lid_loss"))
+    lid = (
+        f"the lid over {shown(plan, 'lid_cover', fixed=False)} of it keeps in {shown(plan, 'lid_saving', count=2)}"
+        if plan.number("lid_cover") > 0
+        else f"a lid over all of it would keep in {show(whole, 'share', count=2)}"
+    )
+    return (
+        f"Add about {shown(plan, 'water_each_look', count=2)} of warm water at each look, to the mark: reckoned as pure "
+        f"water, so rather less. Of what an open tray loses {lid}."
+    )
 
 
 def _cold(plan: Plan) -> str:

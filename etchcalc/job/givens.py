@@ -9,7 +9,7 @@ import numpy as np
 from etchcalc.core import tables
 from etchcalc.core.faults import BadInput
 from etchcalc.core.vocabulary import term
-from etchcalc.job import learning, ranges
+from etchcalc.job import learning, ranges, tray_layout
 from etchcalc.job.bath_state import State, composition
 from etchcalc.job.book import Book, number, use
 from etchcalc.job.calibrate import Learnt, factor_learnt
@@ -17,7 +17,7 @@ from etchcalc.job.commission import Commission
 from etchcalc.job.corrections import Corrections
 from etchcalc.job.drawing import Drawing
 from etchcalc.job.steps import RUB_DOWN
-from etchcalc.process import plate, tray
+from etchcalc.process import plate
 
 ROCKING_GAIN = tables.constant("rocking_gain_by_motor")
 ROCKED_SPREAD = tables.constant("rate_spread_by_motor")
@@ -70,7 +70,11 @@ def enter(book: Book, commission: Commission, drawing: Drawing | None, known: Kn
     count = int(commission.values["plate_count"].magnitude)
     _enter_rub_down(book, commission)
     _enter_wedges(book, commission)
-    book.say("plates_at_once", _plates(min(plates_in_tray(book.values), count)), "given")
+    book.say(
+        "plates_at_once",
+        _plates(min(plates_in_tray(book.values, commission.words["plate_lies"]), count)),
+        "given",
+    )
 
 
 def _enter_rub_down(book: Book, commission: Commission) -> None:
@@ -167,12 +171,9 @@ def blank_size(values: dict) -> tuple:
     )
 
 
-def plates_in_tray(values: dict) -> int:
-    """Return how many blanks the tray holds side by side."""
-    width, height = blank_size(values)
-    return tray.plates_in_tray(
-        values["tray_length"], values["tray_width"], width, height, values["plate_gap"]
-    )
+def plates_in_tray(values: dict, lies: str) -> int:
+    """Return how many blanks the tray holds side by side, or on edge one behind the other."""
+    return len(tray_layout.places(values, blank_size(values), lies))
 
 
 @cache

@@ -208,7 +208,7 @@ class Plan:
     @property
     def plates_at_once(self) -> int:
         """How many blanks the tray holds side by side."""
-        return givens.plates_in_tray(self.book.values)
+        return givens.plates_in_tray(self.book.values, self.commission.words["plate_lies"])
 
 
 def planned(

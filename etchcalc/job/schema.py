@@ -16,7 +16,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     "tray": ("tray_length", "tray_width", "liquid_depth", "spacer_height", "touching_margin", "accepted_sag",
              "heater_cover", "plate_gap", "tilt_habit", "look_interval", "look_pause", "heater_rating", "heater_volume", "lid_cover",
              "room_temperature", "starting_temperature", "wanted_warm_up_time", "heater_margin",
-             "tray_depth", "slosh_margin", "bench_slope", "spacer_foot"),
+             "tray_depth", "slosh_margin", "bench_slope", "spacer_foot", "heater_length", "heater_width"),
     "resist": ("resist_overlap", "coated_faces", "resist_held_time", "resist_held_temperature"),
     "exposure": ("test_exposure", "step_density", "wanted_step", "held_step", "lamp_distance",
                  "test_distance", "lamp_falloff", "lamp_output",

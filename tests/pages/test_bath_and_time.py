@@ -189,9 +189,9 @@ def test_every_toggle_gives_a_plan(panel):
 
 
 def test_a_bath_without_a_log_is_asked_about_and_one_with_a_log_tells(panel, shop):
-    panel.log_name.box.value = "Tub A"
+    panel.log.name.box.value = "Tub A"
     assert panel.enter("2026-02-01").startswith("Entered in tub-a.toml")
-    assert "2026-02-01" in panel.list.value and "500 g/L" in panel.list.value
+    assert "2026-02-01" in panel.log.list.value and "500 g/L" in panel.log.list.value
     chosen(panel, WRITTEN)
     assert panel.plan.known.bath is not None and "Its log says" in panel.note.value
     assert "strength" not in visible(panel)
@@ -206,7 +206,7 @@ def test_a_bath_without_a_log_is_asked_about_and_one_with_a_log_tells(panel, sho
 
 
 def test_written_down_under_a_name_that_has_no_log_waits_for_another(panel):
-    panel.log_name.box.value = "Tub A"
+    panel.log.name.box.value = "Tub A"
     chosen(panel, WRITTEN)
     assert panel.commission.words["bath_is"] == NEW
     assert "no log of" in panel.bath_is.says.value and "bath_name" in visible(panel)
@@ -256,12 +256,31 @@ def test_two_depths_wait_for_each_other(panel):
 
 def test_the_folds_hold_measures_rates_sums_and_cautions(panel):
     bodies = {
-        key: fold.body.value for key, fold in panel.folds.items() if key not in ("log", "strip")
+        key: fold.body.value
+        for key, fold in panel.folds.items()
+        if key not in ("log", "strip", "tray")
     }
     assert "1.850 mol/L" in bodies["measures"]  # 500 g/L over 270.295 g/mol
     assert "<svg>" in bodies["rates"] and "50 °C" in bodies["rates"]
     assert "gauge time" in bodies["etch"] and "etchant mass fraction" in bodies["bath"]
     assert "warm up time" in bodies["warm"] and "Usual cautions" in bodies["cautions"]
+
+
+def test_the_tray_is_drawn_and_says_how_the_plates_stand(panel):
+    above = panel.tray.above.value
+    assert above.count("tray-above") == 1 and "3 spacers of 10 mm" in panel.tray.said.value
+    panel.tray.boxes["heater_length"].box.value = "120 mm"
+    panel.tray.boxes["heater_width"].box.value = "40 mm"
+    assert panel.tray.above.value != above and panel.commission.typed["heater_width"] == "40 mm"
+    panel.tray.boxes["bench_slope"].box.value = "12 %"
+    assert "lay a shim" in panel.tray.said.value
+    panel.tray.boxes["tray_depth"].box.value = "38 mm"
+    assert "too full to be tilted" in panel.tray.said.value
+    panel.tray.boxes["tray_material"].box.value = "stainless steel"
+    assert "refused for safety" in panel.tray.boxes["tray_material"].says.value
+    panel.tray.boxes["tray_material"].box.value = "enamel"
+    assert panel.commission.words["tray_material"] == "enamel"
+    assert "sag" in panel.tray.sums.value and "EN 631-1" in panel.tray.sizes.value
 
 
 def test_a_bath_with_nothing_left_is_refused(panel):

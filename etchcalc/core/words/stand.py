@@ -17,6 +17,11 @@ WORDS: tuple[Term, ...] = (
     Term("spacer_count", "number", "spacers under one plate", 3, 10000, 3),
     Term("spacer_foot", "area", "area of one spacer, seen from above", 0.01, 1000, 1, **PRACTICE),
     Term("spacers_volume", "little volume", "volume of the spacers in the tray"),
+    # what else lies in the tray
+    Term("heater_length", "size", "what a heater in the tray takes along its length; nothing where none lies in it",
+         0, 3000, 0, **PRACTICE),
+    Term("heater_width", "size", "what a heater in the tray takes along its width; nothing where none lies in it",
+         0, 3000, 0, **PRACTICE),
     # tilting and level
     Term("tray_depth", "size", "height of the tray's walls inside", 10, 1000, 65, **PRACTICE),
     Term("slosh_margin", "size", "wall left above the etchant at the low end when the tray is tilted", 0, 200, 10,

@@ -15,7 +15,8 @@ from etchcalc.job.schema import SECOND_FACTS, WORDS
 from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.job.steps import second_fact
 from etchcalc.pages import sheet
-from etchcalc.pages.panels import texts
+from etchcalc.pages.panels import texts, tray
+from etchcalc.pages.panels.bath_log import BathLog
 from etchcalc.pages.panels.bath_words import (
     BATH,
     CHOICES,
@@ -80,7 +81,7 @@ class BathAndTime(Desk):
 
     def text(self) -> str:
         """Return the whole result, ranges to two figures, as plain text."""
-        return texts.bath_text(self.plan)
+        return "\n".join([texts.bath_text(self.plan), *tray.told(self.plan)])
 
     # what is changed -----------------------------------------------------------------------
 
@@ -165,9 +166,6 @@ class BathAndTime(Desk):
         path = keep_lesson(self.shop.root, self.plan, self.name, date.today().isoformat())
         return f"Kept in {path.name}: the next job in this tray, of this metal and width, begins from it."
 
-    def _on_enter(self, button) -> None:
-        self.entered.value = self.enter(date.today().isoformat())
-
     def enter(self, day: str) -> str:
         """Enter the job in the log of its bath and return the sentence to show."""
         try:
@@ -176,7 +174,7 @@ class BathAndTime(Desk):
             self._work(self.commission, known_to(self.shop.root, self.commission, self.name))
         except BadInput as fault:
             return f"<b role='alert'>{escape(str(fault))}</b>"
-        self._draw_log()
+        self.log.show(self.shop.root, self.plan)
         return f"Entered in {escape(path.name)}; entered again it takes the place of this entry."
 
     # what is seen --------------------------------------------------------------------------
@@ -188,7 +186,8 @@ class BathAndTime(Desk):
             make: Callable = Word if name in FREE else Typed
             self.boxes[name] = make(name, self.type, words)
             self.fields[name] = field(self.boxes[name], hint)
-        self.log_name = Word("bath_name", self.type, "Its name")
+        self.tray = tray.Tray(self.type)
+        self.log = BathLog(self.type, lambda: self.enter(date.today().isoformat()))
         self.bath_is = Choice("bath_is", {w: w for w in OF_STATE}, self._choose_bath)
         self.second = Choice("fact", FACTS, self._choose_fact, "A second fact")
         self.ways = {
@@ -215,10 +214,11 @@ class BathAndTime(Desk):
             )
         )
         self.folds = {
+            "tray": Fold("The tray as loaded, and how the plates stand", self.tray.body),
             "strip": Fold("A test strip, and what this job taught", self.lessons.body),
             "measures": Fold("The same strength in every measure"),
             "rates": Fold("Rate against strength and temperature"),
-            "log": Fold("The bath's log", self._log()),
+            "log": Fold("The bath's log", self.log.body),
             "etch": Fold("The sum: how fast, and when to lift"),
             "bath": Fold("The sum: what the bath is"),
             "warm": Fold("The sum: heat and water"),
@@ -267,20 +267,18 @@ class BathAndTime(Desk):
     def _grid(self, names) -> widgets.Widget:
         return styled(widgets.VBox([self.fields[name] for name in names]), "etch-grid")
 
-    def _log(self) -> widgets.Widget:
-        self.list, self.entered = html("etch-small"), html("etch-small etch-saved")
-        button = styled(widgets.Button(description="Enter this job in the log"), "etch-plain")
-        button.on_click(self._on_enter)
-        buttons = styled(widgets.HBox([button, self.entered]), "etch-foot")
-        name = field(self.log_name, "as on the bottle")
-        return styled(widgets.VBox([name, self.list, buttons]), "etch-body")
-
     def _choose_way(self, name: str, answer: str, control: Choice) -> None:
         if not self._quiet:
             self._take_said({name: answer}, control)
 
     def _controls(self) -> list:
-        return [*self.boxes.values(), self.log_name, *self.sliders.values(), *self.ways.values()]
+        return [
+            *self.boxes.values(),
+            *self.tray.boxes.values(),
+            self.log.name,
+            *self.sliders.values(),
+            *self.ways.values(),
+        ]
 
     def _as_said(self, name: str) -> str:
         commission = self.commission
@@ -344,12 +342,8 @@ class BathAndTime(Desk):
             known = [n for n in names if self.plan.has_working(n)]
             self.folds[key].body.value = "".join(texts.sum_html(self.plan, n) for n in known)
         self.folds["measures"].body.value = texts.rows_html(texts.measures(self.plan))
-        self._draw_log()
-
-    def _draw_log(self) -> None:
-        commission = self.commission
-        name, units = commission.words["bath_name"], commission.units
-        self.list.value = texts.log_html(self.shop.root, name, units)
+        self.log.show(self.shop.root, self.plan)
+        self.tray.show(self.plan)
 
     def _draw_plot(self) -> None:
         from etchcalc.pages import figures  # matplotlib: loaded after the page has opened

@@ -28,7 +28,7 @@ HEAT = {
 LATE = {"cleared_late": ("It cleared late by", "such as 20 min")}
 GAUGE = {"gauge_tip": ("The gauge's tip", "such as 0.4 mm")}
 # Words, which are no quantity.
-FREE = ("bath_name", "temperature_log")
+FREE = ("bath_name", "temperature_log", "tray_material")
 SECOND = {"second_line": ("The deeper lines", "such as 0.8 mm"), "second_depth": ("Their depth", "such as 0.3 mm")}  # fmt: skip
 OF_STATE = {
     NEW: ("strength",),
