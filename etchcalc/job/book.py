@@ -9,8 +9,10 @@ import numpy as np
 
 from etchcalc import process  # noqa: F401  registers the formulas
 from etchcalc.core import formula, tables
+from etchcalc.core.units import first
 from etchcalc.core.vocabulary import term
 from etchcalc.job import ranges
+from etchcalc.job.tolerances import Tolerance
 
 
 @dataclass(frozen=True)
@@ -73,27 +75,46 @@ class Book:
         self.bounds: dict[str, Any] = {}
         self.methods: dict[str, str] = {}  # how a value came about that no formula gave
         self.measured: dict[str, str] = {}  # formulas whose result the shop has measured itself
+        self.tolerances: dict[str, Tolerance] = {}  # of what was said, by name
         self._said: dict[str, Any] = {}
         self.width_shares: tuple[float, ...] | None = None  # of the open area, by line width
         self._before = before
 
-    def say(self, name: str, quantity, status: str) -> None:
-        """Enter a value that no formula gives, spread out over its ways."""
-        same = self._before and self._before._said.get(name) is quantity
-        old = self._before.values.get(name) if same and self._before else None
-        self.values[name] = ranges.ways(term(name), quantity) if old is None else old
+    def say(self, name: str, quantity, status: str, tolerance: Tolerance | None = None) -> None:
+        """Enter a value that no formula gives, spread out over its ways.
+
+        Parameters
+        ----------
+        name : str
+        quantity : Quantity
+        status : str
+        tolerance : Tolerance, optional
+            How far off it may be, where that was said; else the vocabulary's own spread counts.
+        """
+        before = self._before
+        same = (
+            before
+            and before._said.get(name) is quantity
+            and before.tolerances.get(name) == tolerance
+        )
+        old = before.values.get(name) if same and before else None
+        self.values[name] = spread_out(name, quantity, tolerance) if old is None else old
         self.basis[name] = status
         self._said[name] = quantity
+        self.tolerances.pop(name, None)
+        if tolerance is not None:
+            self.tolerances[name] = tolerance
 
     def forget(self, name: str) -> None:
         """Take out a value that was said, so that a formula may give it."""
-        for known in (self.values, self.basis, self._said):
+        for known in (self.values, self.basis, self._said, self.tolerances):
             known.pop(name, None)
 
     def put(self, name: str, ways, status: str) -> None:
         """Enter a value already spread out, in the place of one that was said."""
         self.values[name], self.basis[name] = ways, status
-        self._said.pop(name, None)  # no later plan may take it for what was said
+        for known in (self._said, self.tolerances):  # no later plan may take it for what was said
+            known.pop(name, None)
 
     def inputs(self, used: Use) -> dict[str, Any]:
         """Return the keyword arguments of a use, from what is known."""
@@ -161,6 +182,23 @@ class Book:
 
         return {name: value(name) for name in wanted}
 
+    def middled(self) -> "Book":
+        """Return the book of the middles alone, but of what waits: `reworked` then runs over any arrays."""
+        other = Book()
+        other.uses, other.methods = self.uses, self.methods
+        other.values = Values({name: first(value) for name, value in self.values.items()})
+        return other
+
+    def rests_on(self, name: str) -> set[str]:
+        """Return all the names that a value is worked from, its own among them."""
+        found, left = set(), [name]
+        while left:
+            if (one := left.pop()) not in found:
+                found.add(one)
+                self.values[one]  # worked now, where it waits
+                left += self.uses[one].sources if one in self.uses else ()
+        return found
+
     def close(self) -> None:
         """Let the book before go, when the plan is whole."""
         self._before = None
@@ -169,6 +207,13 @@ class Book:
 def number(book: Book, name: str) -> float:
     """Return the middle of a value of the book in its metric unit."""
     return float(np.ravel(book.values[name].to(term(name).unit).magnitude)[0])
+
+
+def spread_out(name: str, quantity, tolerance: Tolerance | None = None):
+    """Return a value that was said as its middle and its ways: by its tolerance, where it has one."""
+    if tolerance is None:
+        return ranges.ways(term(name), quantity)
+    return ranges.within(term(name), quantity, tolerance.half_width, tolerance.name)
 
 
 def _run(used: Use | None, inputs: list) -> Any:

@@ -14,7 +14,7 @@ from etchcalc.core import tables
 from etchcalc.core.faults import BadInput, joined, listed
 from etchcalc.core.units import SYSTEMS
 from etchcalc.core.vocabulary import term
-from etchcalc.job import clocks, prices
+from etchcalc.job import clocks, prices, tolerances
 from etchcalc.job.measured import CHECKS
 from etchcalc.job.schema import (
     EATEN,
@@ -27,7 +27,7 @@ from etchcalc.job.schema import (
     TRAYS,
     WORDS,
 )
-from etchcalc.job.strengths import read_hydrometer, read_strength
+from etchcalc.job.tolerances import Tolerance
 
 
 @dataclass(frozen=True)
@@ -56,6 +56,8 @@ class Commission:
         Exposures of a step wedge: ``test_exposure``, ``held_step``.
     blemishes : tuple of dict
         The retouch log: ``blemish``, ``place``, ``mended``.
+    tolerances : dict of str to Tolerance
+        How far off a quantity may be, by name; only what was said with a ±.
     """
 
     typed: dict[str, str]
@@ -67,6 +69,7 @@ class Commission:
     sections: tuple[dict[str, str], ...] = ()
     wedges: tuple[dict[str, str], ...] = ()
     blemishes: tuple[dict[str, str], ...] = ()
+    tolerances: dict[str, Tolerance] = field(default_factory=dict)
 
     @property
     def title(self) -> str:
@@ -116,12 +119,17 @@ class Commission:
         if name == "mixing_temperature":  # a strength said in another measure hangs on it
             return self.changed(mixing_temperature=text)
         mixing = self.values["mixing_temperature"]
-        values = {**self.values, name: read_as(name, text, system or self.units, mixing)}
+        value, off = tolerances.read(name, text, system or self.units, mixing)
+        values, told = {**self.values, name: value}, {**self.tolerances}
+        told.pop(name, None)
+        if off is not None:
+            told[name] = off
         faults: list[str] = []
         _together(values, faults)
         if faults:
             raise BadInput(faults[0])
-        return replace(self, values=values, typed={**self.typed, name: text.strip()})
+        typed = {**self.typed, name: text.strip()}
+        return replace(self, values=values, typed=typed, tolerances=told)
 
     def changed(self, **typed: str) -> "Commission":
         """Return the commission with quantities or words typed anew, all checked together."""
@@ -132,7 +140,8 @@ class Commission:
     def begun(self, title: str) -> "Commission":
         """Return a new commission for the same shop: nothing of this client, drawing or plate's day."""
         said = {**self.typed, **self.words, "metal": self.metal, "title": title.strip()}
-        for name in OF_ONE_JOB:
+        invented = prices.KNOWN if self.words.get("invented") else ()
+        for name in (*OF_ONE_JOB, *invented):
             said.pop(name, None)
         return understood(said)
 
@@ -175,7 +184,7 @@ def understood(
         One sentence that names every fault.
     """
     faults = list(known_faults)
-    values, typed = {}, {}
+    values, typed, told = {}, {}, {}
     asked = said.get("units", "")
     system = asked if asked in SYSTEMS else SYSTEMS[0]
     mixing = _mixing_temperature(said, system)
@@ -188,7 +197,9 @@ def understood(
                 values[name] = term(name).quantity(float(term(name).start or 0))
             continue
         try:
-            values[name] = read_as(name, text, system, mixing)
+            values[name], off = tolerances.read(name, text, system, mixing)
+            if off is not None:
+                told[name] = off
             typed[name] = str(text).strip()
         except BadInput as fault:
             faults.append(str(fault))
@@ -206,7 +217,7 @@ def understood(
             _inside(folder, key, what, words[key], faults)
     if faults:
         raise BadInput(joined(faults))
-    return Commission(typed, values, metal, words, folder)
+    return Commission(typed, values, metal, words, folder, tolerances=told)
 
 
 def _words(said: dict, faults: list[str]) -> dict[str, str]:
@@ -254,20 +265,11 @@ def _clocks(words: dict[str, str], faults: list[str]) -> None:
         faults.append(str(fault))
 
 
-def read_as(name: str, text, system: str, mixing_temperature):
-    """Return a typed quantity; the strength in any measure, a hydrometer's reading in either."""
-    if name == "strength":
-        return read_strength(str(text), mixing_temperature, system)
-    if name == "hydrometer_reading":
-        return read_hydrometer(str(text), system)
-    return term(name).read(text, system)
-
-
 def _mixing_temperature(said: dict[str, str], system: str):
     """Return the temperature of mixing, or its start value where it is faulty: that is told apart."""
     entry = term("mixing_temperature")
     try:
-        return entry.read(said["mixing_temperature"], system)
+        return tolerances.read(entry.name, said["mixing_temperature"], system)[0]
     except (BadInput, KeyError):
         return entry.quantity(float(entry.start or 0))
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from etchcalc.core import tables
 from etchcalc.core.faults import BadInput
+from etchcalc.core.units import first
 from etchcalc.core.vocabulary import term
 from etchcalc.job import learning, ranges, tray_layout
 from etchcalc.job.bath_state import State, composition
@@ -57,7 +58,7 @@ def enter(book: Book, commission: Commission, drawing: Drawing | None, known: Kn
     """Enter everything that is known before any formula is worked."""
     said = {**_starts(), **_way(commission.words["plate_lies"]), **commission.values}
     for name, quantity in said.items():
-        book.say(name, quantity, commission.status(name))
+        book.say(name, quantity, commission.status(name), commission.tolerances.get(name))
     _enter_moved(book, commission.words["moved"])
     _enter_bath(book, commission, known)
     own = learning.own(commission, known.corrections, known.name, _model_spread(commission))
@@ -83,7 +84,8 @@ def _enter_rub_down(book: Book, commission: Commission) -> None:
         return
     for name, deeper in RUB_DOWN.items():
         if name in book.values:
-            book.say(f"finished_{name}", commission.values[name], commission.status(name))
+            off = commission.tolerances.get(name)
+            book.say(f"finished_{name}", commission.values[name], commission.status(name), off)
             book.forget(name)
             book.work(deeper)
 
@@ -137,7 +139,7 @@ def _enter_etch_factor(book: Book, commission: Commission, own: learning.Own | N
         )
         _correct(book, "etch_factor_correction", *told)
         book.measured["etch_factor"] = "measured here"
-    if "etch_factor" in commission.values:
+    if "etch_factor" in commission.values and "etch_factor" not in commission.tolerances:
         said = ranges.ways(word, word.quantity(1.0), learning.SECTION_ERROR)
         book.put("etch_factor", commission.values["etch_factor"] * said, "measured here")
 
@@ -163,11 +165,12 @@ def refuse_contradiction(book: Book, commission: Commission) -> None:
 
 
 def blank_size(values: dict) -> tuple:
-    """Return width and height of the blank: the finished plate and its margin."""
-    margin = values["waste_margin"]
+    """Return the middle width and height of the blank: the finished plate and its margin."""
+    names = ("plate_width", "plate_height", "waste_margin")
+    width, height, margin = (first(values[name]) for name in names)
     return (
-        plate.blank_width(plate_width=values["plate_width"], waste_margin=margin),
-        plate.blank_height(plate_height=values["plate_height"], waste_margin=margin),
+        plate.blank_width(plate_width=width, waste_margin=margin),
+        plate.blank_height(plate_height=height, waste_margin=margin),
     )
 
 
@@ -232,10 +235,12 @@ def _enter_bath(book: Book, commission: Commission, known: Known) -> None:
 
 def _enter_drawing(book: Book, commission: Commission, drawing: Drawing | None) -> None:
     if drawing is None:
-        book.say("narrowest_line", commission.values["finest_line"], book.basis["finest_line"])
+        line, off = commission.values["finest_line"], commission.tolerances.get("finest_line")
+        book.say("narrowest_line", line, book.basis["finest_line"], off)
         book.work(use("open_area"))
-        spread = ranges.ways(term("open_area"), book.values["open_area"])
-        book.put("open_area", spread, book.basis["open_area"])
+        if "open_fraction" not in commission.tolerances:
+            spread = ranges.ways(term("open_area"), book.values["open_area"])
+            book.put("open_area", spread, book.basis["open_area"])
         return
     book.width_shares = drawing.found["shares"] if drawing.found else None
     book.say("open_area", drawing.open_area, "drawing")

@@ -2,9 +2,12 @@
 
 Every low and high of a plan comes from here. The points are passed as arrays
 through the same plan as the middle, which is element 0 of the same arrays.
+What is always uncertain is in `UNCERTAIN`; any other input is, where it is said
+with a tolerance.
 """
 
-from functools import cache
+from collections.abc import Callable, Sequence
+from functools import cache, partial
 from statistics import NormalDist
 from zlib import crc32
 
@@ -34,19 +37,69 @@ def scores() -> np.ndarray:
     turned away from the columns before it, so that no two are correlated, and
     ranked again. The first row, of zeros, is the middle.
     """
-    quantile = NormalDist().inv_cdf
-    even = np.array([quantile((i + 0.5) / WAYS) for i in range(WAYS)])
     columns: list[np.ndarray] = []
     for name in UNCERTAIN:
-        # the old generator: its stream is promised never to change with a version of numpy
-        column = np.random.RandomState(crc32(name.encode())).permutation(even)
-        for _ in range(3):
-            if columns:
-                before = np.column_stack(columns)
-                column = column - before @ np.linalg.lstsq(before, column, rcond=None)[0]
-            column = even[column.argsort().argsort()]
-        columns.append(column)
+        columns.append(_ordered(name, partial(_fit, tuple(columns))))
     return np.vstack([np.zeros(len(columns)), np.column_stack(columns)])
+
+
+def _fit(columns: Sequence[np.ndarray], column: np.ndarray):
+    """Return what a column shares with those before it."""
+    if not columns:
+        return 0.0
+    before = np.column_stack(columns)
+    return before @ np.linalg.lstsq(before, column, rcond=None)[0]
+
+
+@cache
+def column(name: str) -> np.ndarray:
+    """Return the scores of one input, shape (1 + WAYS,).
+
+    One that is not in `UNCERTAIN` is turned away from all that are, whatever else is said with a
+    tolerance: its column is always the same. Two such columns are correlated by chance only,
+    mostly by less than 0.1.
+    """
+    if name in UNCERTAIN:
+        return scores()[:, UNCERTAIN.index(name)]
+    basis = _basis()
+    return np.append(0.0, _ordered(name, lambda column: basis @ (basis.T @ column)))
+
+
+@cache
+def _basis() -> np.ndarray:
+    return np.linalg.qr(scores()[1:])[0]
+
+
+def _ordered(name: str, shared: Callable) -> np.ndarray:
+    """Return the even scores in the order of a name, what it shares with others taken off."""
+    quantile = NormalDist().inv_cdf
+    even = np.array([quantile((i + 0.5) / WAYS) for i in range(WAYS)])
+    # the old generator: its stream is promised never to change with a version of numpy
+    column = np.random.RandomState(crc32(name.encode())).permutation(even)
+    for _ in range(3):
+        column = column - shared(column)
+        column = even[column.argsort().argsort()]
+    return column
+
+
+def within(term: Term, quantity, half_width: float, name: str = ""):
+    """Return a quantity that lies within ± a half width, none likelier, as its middle and its ways.
+
+    Parameters
+    ----------
+    term : Term
+        Its vocabulary entry. No way leaves what can be meant.
+    quantity : Quantity
+        The middle, a scalar.
+    half_width : float
+        In the term's metric unit.
+    name : str
+        Whose column it takes, where it is another name for the same thing.
+    """
+    middle = quantity.to(term.unit).magnitude
+    normal = NormalDist()
+    shares = np.array([normal.cdf(score) for score in column(name or term.name)])
+    return Quantity(np.clip(middle + half_width * (2 * shares - 1), term.low, term.high), term.unit)
 
 
 def ways(term: Term, quantity, spread: float | None = None):
@@ -65,33 +118,36 @@ def ways(term: Term, quantity, spread: float | None = None):
     width = term.spread if spread is None else spread
     if term.name not in UNCERTAIN or not width:
         return quantity
-    column = scores()[:, UNCERTAIN.index(term.name)]
+    score = column(term.name)
     middle = quantity.to(term.unit).magnitude
-    spread_out = middle + width * column if term.additive else middle * np.exp(width * column)
+    spread_out = middle + width * score if term.additive else middle * np.exp(width * score)
     return Quantity(np.clip(spread_out, term.low, term.high), term.unit)
 
 
-def shares(magnitudes: np.ndarray) -> dict[str, float]:
+def shares(magnitudes: np.ndarray, also: Sequence[str] = ()) -> dict[str, float]:
     """Return which uncertain inputs the range of a value comes from, the greatest first.
 
     Parameters
     ----------
     magnitudes : array of shape (1 + WAYS,)
-        Above 0.
+    also : sequence of str
+        Inputs said with a tolerance, beside those that are always uncertain.
 
     Returns
     -------
     dict of str to float
-        Share of the variance of the logarithm that goes with each input's scores; the columns are
-        uncorrelated, so the shares add up to at most 1.
+        Share of the variance that goes with each input's scores: of the logarithm, where the value
+        is above 0. The columns are uncorrelated, so the shares add up to at most about 1.
     """
     if not np.all(np.isfinite(magnitudes)) or np.ptp(magnitudes) == 0:
         return {}
-    spread = np.log(magnitudes[1:])
-    together = (spread - spread.mean()) @ scores()[1:]
-    part = together**2 / (WAYS**2 * spread.var() * scores()[1:].var(axis=0))
+    names = [*UNCERTAIN, *(name for name in also if name not in UNCERTAIN)]
+    columns = np.hstack([scores(), *(column(n)[:, None] for n in names[len(UNCERTAIN) :])])[1:]
+    spread = np.log(magnitudes[1:]) if np.min(magnitudes) > 0 else magnitudes[1:]
+    together = (spread - spread.mean()) @ columns
+    part = together**2 / (WAYS**2 * spread.var() * columns.var(axis=0))
     order = np.argsort(part)[::-1]
-    return {UNCERTAIN[i]: float(part[i]) for i in order}
+    return {names[i]: float(part[i]) for i in order}
 
 
 def ends(magnitudes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -94,11 +94,16 @@ class Shop:
 
         Bath, tray, soda, paint and resist are carried on; client, artwork and notes are not.
         """
-        name = base = folder_name(title)
-        number = 2
-        while name in self.names:
-            name, number = f"{base[:56]}-{number}", number + 1
+        name = self.free_name(title)
         self.keep(self.open().begun(title), name)
+        return name
+
+    def free_name(self, title: str) -> str:
+        """Return a folder name for a title that no commission has yet."""
+        name = base = folder_name(title)
+        number, taken = 2, self.names
+        while name in taken:
+            name, number = f"{base[:56]}-{number}", number + 1
         return name
 
     def keep(self, commission: Commission, name: str) -> None:

@@ -7,7 +7,7 @@ corner furthest from the heater; heights are above the tray's floor.
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from etchcalc.core.units import MM, Quantity, show
+from etchcalc.core.units import MM, Quantity, first, show
 from etchcalc.core.vocabulary import term
 from etchcalc.process import tray
 
@@ -104,10 +104,12 @@ def places(values: dict, blank: tuple, lies: str) -> list[Box]:
     lies : str
         On edge a plate stands on its longer side, and takes its thickness of the floor.
     """
-    sides = (max(blank), values["plate_thickness"]) if lies == "on edge" else blank
-    heater = [values.get(name, term(name).quantity(0.0)) for name in _HEATER]
-    around = values["tray_length"], values["tray_width"], sides[0], sides[1], values["plate_gap"]
-    laid = tray.places_in_tray(*around, heater[0], heater[1])
+    sides = (max(blank), first(values["plate_thickness"])) if lies == "on edge" else blank
+    heater = [first(values.get(name, term(name).quantity(0.0))) for name in _HEATER]
+    length, width, gap = (
+        first(values[name]) for name in ("tray_length", "tray_width", "plate_gap")
+    )
+    laid = tray.places_in_tray(length, width, sides[0], sides[1], gap, heater[0], heater[1])
     return [Box(*(float(side.magnitude) for side in place)) for place in laid]
 
 
@@ -133,7 +135,7 @@ def layout(plan: "Plan") -> Layout:
         faces=faces,
         fits=len(all_places),
         count=count,
-        tall=_mm(min(blank)) if lies == "on edge" else _mm(values["plate_thickness"]),
+        tall=_mm(min(blank)) if lies == "on edge" else plan.number("plate_thickness"),
         spacers=tuple(spacer for of_one in under for spacer in of_one),
         spacer_height=plan.number("spacer_height") if down else 0.0,
         heater=_heater(plan),

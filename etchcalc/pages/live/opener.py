@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import errno
+import io
 import logging
 import os
 import secrets
@@ -28,6 +29,16 @@ Announce = Callable[[str], object]
 #: Reachable from this machine only.
 LARGEST_FILE = 512 * 2**20  # bytes
 ADDRESS = "127.0.0.1"
+#: Reachable from the workshop's network too.
+EVERYWHERE = "0.0.0.0"
+PHONE_PAGE = "running-etch.ipynb"
+#: An address set apart for documents: asking for the way there sends nothing.
+_NOWHERE = ("192.0.2.1", 9)
+IN_THE_WORKSHOP = (
+    "Open to the workshop's network: anyone in it who has this address can use and change the workbooks, and "
+    "through them whatever you can change on this computer. Only in a network that you trust: what is sent is "
+    "not encrypted. It ends when you stop it."
+)
 COPIES = "workbooks"  # the folder of working copies in the shop
 
 #: Seconds given to what is still going on when the server is stopped.
@@ -42,6 +53,7 @@ def open_workbooks(
     workbook: str = "1-job-sheet.ipynb",
     port: int = 0,
     browser: bool = True,
+    workshop: bool = False,
     announce: Announce = print,
     source: Path | None = None,
 ) -> None:
@@ -58,6 +70,9 @@ def open_workbooks(
         The port to listen on; 0 takes any that is free.
     browser
         Whether to open the page in the web browser.
+    workshop
+        Whether to open to the workshop's network too, for a phone beside the bath; the token is
+        asked for in any case.
     announce
         Called with each line for the maker.
     source
@@ -66,13 +81,15 @@ def open_workbooks(
     Raises
     ------
     BadInput
-        The folder cannot be written, the port is taken, or there is no such workbook.
+        The folder cannot be written, the port is taken, there is no such workbook, or this
+        computer is in no network that a phone could reach it by.
     """
     shop = Path(shop).expanduser().absolute()
     source = source or workbooks.workbooks_folder()
     _spare_a_slow_import()
     page = f"{COPIES}/{workbooks.find_workbook(source, workbook)}"
-    port = _usable_port(port)
+    phone = _phone(source) if workshop else None
+    port = _usable_port(port, EVERYWHERE if workshop else ADDRESS)
     for copy in workbooks.make_working_copies(source, shop / COPIES):
         announce(f"You had changed a workbook; your version is kept as {copy.name}.")
     with (
@@ -80,9 +97,11 @@ def open_workbooks(
         Surroundings(Path(folder)).entered(shop),
     ):
         # The whole shop is served, so that a page can link to a commission's record.
-        server = _make_server(Surroundings(Path(folder)), shop, port)
+        server = _make_server(
+            Surroundings(Path(folder)), shop, port, EVERYWHERE if workshop else ADDRESS
+        )
         try:
-            _run(server, page, announce, browser)
+            _run(server, page, announce, browser, phone)
         finally:
             type(server).clear_instance()
 
@@ -96,14 +115,56 @@ def _spare_a_slow_import() -> None:
     sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
 
 
-def _usable_port(port: int) -> int:
+def _phone(source: Path) -> tuple[str, str]:
+    """Return this computer's address in its network, and the page that a phone opens there.
+
+    Raises
+    ------
+    BadInput
+        There is no network, or no such page.
+    """
+    page = workbooks.find_workbook(source, PHONE_PAGE)
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
+        try:
+            way.connect(_NOWHERE)
+            host = str(way.getsockname()[0])
+        except OSError:
+            host = ADDRESS
+    if host.startswith("127."):
+        raise BadInput(
+            "This computer is in no network: join it to the workshop's, or open without it, for this "
+            "computer alone."
+        )
+    return host, f"{COPIES}/{page}"
+
+
+def square_code(address: str) -> str:
+    """Return an address as a square code of characters, for a phone's camera."""
+    import segno
+
+    drawn = io.StringIO()
+    segno.make(address, error="l", micro=False).terminal(out=drawn, compact=True)
+    return drawn.getvalue().rstrip("\n")
+
+
+def _tell_the_phone(announce: Announce, address: str) -> None:
+    """Announce the phone's address as text and as a square code, and what it opens to whom."""
+    _tell(announce, f"On the phone: {address}")
+    try:
+        _tell(announce, square_code(address))
+    except UnicodeEncodeError:  # a console of few letters
+        _tell(announce, "This window cannot draw the square code; type the address.")
+    _tell(announce, IN_THE_WORKSHOP)
+
+
+def _usable_port(port: int, address: str = ADDRESS) -> int:
     """Return `port`, or a free one for 0, or raise if it cannot be listened on."""
     with socket.socket() as probe:
         if os.name == "posix":
             # As the server will: else a port that was just let go counts as taken.
             probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            probe.bind((ADDRESS, port))
+            probe.bind((address, port))
         except OverflowError:
             raise BadInput(f"{port} is not a port: give a number from 1024 to 65535.") from None
         except OSError as error:
@@ -115,14 +176,14 @@ def _usable_port(port: int) -> int:
         return int(probe.getsockname()[1])
 
 
-def _make_server(surroundings: Surroundings, root: Path, port: int) -> Any:
+def _make_server(surroundings: Surroundings, root: Path, port: int, address: str = ADDRESS) -> Any:
     """Return JupyterLab's server, ready to start, serving the shop in `root`."""
     from jupyterlab.labapp import LabApp
     from traitlets.config import Config
 
     surroundings.write_kernel()
     server = LabApp.make_serverapp(
-        config=Config(_server_settings(surroundings, root, port)),
+        config=Config(_server_settings(surroundings, root, port, address)),
         # No other server extension is looked for: no terminals, no language servers.
         jpserver_extensions={"jupyterlab": True},
     )
@@ -130,12 +191,14 @@ def _make_server(surroundings: Surroundings, root: Path, port: int) -> Any:
     return server
 
 
-def _server_settings(surroundings: Surroundings, root: Path, port: int) -> dict[str, Any]:
+def _server_settings(
+    surroundings: Surroundings, root: Path, port: int, address: str
+) -> dict[str, Any]:
     """Return the settings that differ from run to run; the fixed ones lie in ``lab/``."""
     return {
         "ServerApp": {
             "allow_root": True,
-            "ip": ADDRESS,
+            "ip": address,
             "log_level": "ERROR",
             "no_browser_open_file": True,
             "open_browser": False,
@@ -157,15 +220,21 @@ def _server_settings(surroundings: Surroundings, root: Path, port: int) -> dict[
     }
 
 
-def _run(server: Any, page: str, announce: Announce, browser: bool) -> None:
+def _run(
+    server: Any, page: str, announce: Announce, browser: bool, phone: tuple[str, str] | None = None
+) -> None:
     """Run the server until it is stopped, showing `page` as soon as it answers."""
-    address = (
-        f"http://{ADDRESS}:{server.port}/doc/tree/{quote(page)}"
-        f"?token={server.identity_provider.token}"
-    )
+
+    def address_of(host: str, page: str) -> str:
+        token = server.identity_provider.token
+        return f"http://{host}:{server.port}/doc/tree/{quote(page)}?token={token}"
+
+    address = address_of(ADDRESS, page)
 
     def answering() -> None:
         _tell(announce, f"Open this address: {address}")
+        if phone:
+            _tell_the_phone(announce, address_of(*phone))
         _tell(announce, "Stop with Ctrl-C")
         if browser:
             threading.Thread(target=_show, args=(address, announce), daemon=True).start()

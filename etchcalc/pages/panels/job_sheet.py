@@ -75,7 +75,8 @@ class JobSheet(Desk):
 
     def save(self) -> str:
         """Save the record beside the commission and return the sentence to show."""
-        folder, told = self.shop.folder(self.name), []
+        folder = self.shop.folder(self.name)
+        told: list[str] = []
         try:
             self._keep.now()
             path = sheet.save(

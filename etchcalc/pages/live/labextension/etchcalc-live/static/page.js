@@ -48,8 +48,13 @@ export function keepTitle(panel) {
     .find(Boolean);
   if (!heading) return;
   const title = `${heading.replace(/[*_`]/g, '').trim()} · etchcalc`;
-  const put = () => { if (document.title !== title) document.title = title; };
+  const put = () => {
+    const due = panel.node.dataset.due;             // what the bell rang for
+    const wanted = due ? `${due} · ${title}` : title;
+    if (document.title !== wanted) document.title = wanted;
+  };
   put();
+  new MutationObserver(put).observe(panel.node, { attributes: true, attributeFilter: ['data-due'] });
   // JupyterLab puts the file's name there at each change of its layout.
   const element = document.querySelector('title');
   if (element) new MutationObserver(put).observe(element, { childList: true });

@@ -1,5 +1,6 @@
 // The two plugins: one makes a workbook's page live, one speaks when the server is gone.
 import { banner, watchKernel } from './banners.js';
+import { keepBell } from './bell.js';
 import { showFault } from './faults.js';
 import { addFoot, clearFurniture, keepKeysFromCells, keepTitle } from './page.js';
 import { makeLive } from './running.js';
@@ -45,6 +46,7 @@ async function open(app, panel, context, NotebookActions) {
   panel.toolbar.hide();
   keepKeysFromCells(panel);
   keepTitle(panel);
+  keepBell(panel);
   addFoot(panel);
   // Under /lab several documents share the window, and its furniture is wanted.
   if (/\/doc(\/|$)/.test(location.pathname)) app.restored.then(() => clearFurniture(app.shell));
