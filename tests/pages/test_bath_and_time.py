@@ -258,7 +258,7 @@ def test_the_folds_hold_measures_rates_sums_and_cautions(panel):
     bodies = {
         key: fold.body.value
         for key, fold in panel.folds.items()
-        if key not in ("log", "strip", "tray")
+        if key not in ("log", "strip", "tray", "map")
     }
     assert "1.850 mol/L" in bodies["measures"]  # 500 g/L over 270.295 g/mol
     assert "<svg>" in bodies["rates"] and "50 °C" in bodies["rates"]
@@ -281,6 +281,16 @@ def test_the_tray_is_drawn_and_says_how_the_plates_stand(panel):
     panel.tray.boxes["tray_material"].box.value = "enamel"
     assert panel.commission.words["tray_material"] == "enamel"
     assert "sag" in panel.tray.sums.value and "EN 631-1" in panel.tray.sizes.value
+
+
+def test_a_map_is_drawn_over_two_inputs_or_refused_in_a_sentence(panel):
+    assert panel.map.picture.value == ""
+    panel.map.draw()
+    assert "<svg" in panel.map.picture.value and "goes from" in panel.map.says.value
+    panel.map.up.value = "temperature"
+    assert "two different inputs" in panel.map.says.value and panel.map.picture.value == ""
+    panel.map.across.value, panel.map.up.value, panel.map.shows.value = "depth", "finest_line", ""
+    assert "Safe is" in panel.map.says.value
 
 
 def test_a_bath_with_nothing_left_is_refused(panel):

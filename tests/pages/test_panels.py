@@ -169,7 +169,9 @@ def test_what_another_panel_wrote_is_taken_over_unless_something_is_to_be_writte
 def test_a_new_job_begins_with_the_shops_own_tray(sheet, tmp_path):
     sheet.which.title.box.value = "Tide table <b>"
     assert sheet.name == "tide-table-b" == sheet.shop.current
-    assert sheet.commission.title == "Tide table <b>" and "<b>" not in sheet.title.value.replace("<h2>", "")
+    assert sheet.commission.title == "Tide table <b>" and "<b>" not in sheet.title.value.replace(
+        "<h2>", ""
+    )
     assert sheet.commission.typed["tray_length"] == "330 mm"
     assert "client" not in sheet.commission.typed and not sheet.commission.words["file"]
     assert sheet.drawing is None and "your own drawing" not in sheet.text()
@@ -220,3 +222,13 @@ def test_what_it_would_take_is_solved_or_refused_in_a_sentence(sheet):
     before = sheet.other_way.solved.value
     sheet.other_way.time.box.value = "two bananas"
     assert "alert" in sheet.other_way.time.says.value and sheet.other_way.solved.value == before
+
+
+def test_how_sure_is_said_with_what_to_measure_better(sheet):
+    shown = sheet.sure.body.value
+    assert (
+        "gauge reading" in shown
+        and "etch-narrows" in shown
+        and "chance" in shown.lower()
+        or "%" in shown
+    )

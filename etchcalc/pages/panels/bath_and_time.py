@@ -49,6 +49,7 @@ from etchcalc.pages.panels.controls import (
     styled,
 )
 from etchcalc.pages.panels.desk import Desk
+from etchcalc.pages.panels.how_sure import AMap
 from etchcalc.pages.panels.lessons import Lessons
 from etchcalc.pages.panels.readings import FromFile, Readings
 
@@ -186,6 +187,7 @@ class BathAndTime(Desk):
             make: Callable = Word if name in FREE else Typed
             self.boxes[name] = make(name, self.type, words)
             self.fields[name] = field(self.boxes[name], hint)
+        self.map = AMap(lambda: self.plan)
         self.tray = tray.Tray(self.type)
         self.log = BathLog(self.type, lambda: self.enter(date.today().isoformat()))
         self.bath_is = Choice("bath_is", {w: w for w in OF_STATE}, self._choose_bath)
@@ -218,6 +220,7 @@ class BathAndTime(Desk):
             "strip": Fold("A test strip, and what this job taught", self.lessons.body),
             "measures": Fold("The same strength in every measure"),
             "rates": Fold("Rate against strength and temperature"),
+            "map": Fold("A map over any two inputs", self.map.body),
             "log": Fold("The bath's log", self.log.body),
             "etch": Fold("The sum: how fast, and when to lift"),
             "bath": Fold("The sum: what the bath is"),
@@ -348,6 +351,7 @@ class BathAndTime(Desk):
     def _draw_plot(self) -> None:
         from etchcalc.pages import figures  # matplotlib: loaded after the page has opened
 
+        self.map.show()
         found = texts.mapped(self.plan)
         table = rate_map.table(found, self.commission.units)
         self.folds["rates"].body.value = (

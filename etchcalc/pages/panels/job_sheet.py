@@ -26,6 +26,7 @@ from etchcalc.pages.panels.controls import (
     styled,
 )
 from etchcalc.pages.panels.desk import Desk
+from etchcalc.pages.panels.how_sure import HowSure
 from etchcalc.pages.panels.readings import Readings
 from etchcalc.pages.panels.which_job import WhichJob
 
@@ -98,6 +99,8 @@ class JobSheet(Desk):
         self.folds = {key: Fold(words) for key, (words, _) in SUMS.items()}
         self.other_way = AnotherWay(lambda: self.plan)
         self.another_way = Fold("Try another way; what would it take?", self.other_way.body)
+        self.sure = HowSure()
+        self.how_sure = Fold("How sure, and what to measure better", self.sure.body)
         self.warmer = Fold("If the bath is colder or warmer")
         self.readings = Readings(lambda: self.commission, self._on_reading)
         self.gauged = Fold("Gauged the plate? Enter the reading", self.readings.body)
@@ -123,6 +126,7 @@ class JobSheet(Desk):
             html("", "<h3>Try</h3>"),
             *rows,
             *self.another_way.widgets,
+            *self.how_sure.widgets,
             *self.warmer.widgets,
             *sums,
             *self.cautions.widgets,
@@ -232,6 +236,7 @@ class JobSheet(Desk):
     def _draw_plot(self) -> None:
         from etchcalc.pages import figures  # matplotlib: loaded after the page has opened
 
+        self.sure.show(self.plan)
         self.warmer.body.value = figures.time_against_temperature(self.plan)
 
     def _draw_sums(self) -> None:
