@@ -19,6 +19,7 @@ from etchcalc.job.files import LOCK
 from etchcalc.job.memory import Job
 
 _CACHE = ".measured"
+BACKUPS = "backups"  # earlier ones are no part of the next
 # What is packed already is stored as it is, so that a backup never looks like a bomb.
 _STORED = (".tif", ".tiff", ".png", ".jpg", ".jpeg", ".webp", ".heic", ".pdf", ".zip")
 _SMALL, _DENSEST, _MOST_FILES = 100_000_000, 100, 200_000  # bytes; times its size; files
@@ -123,7 +124,8 @@ def _differing(file: zipfile.ZipFile, folder: Path) -> list[str]:
 
 def _files(root: Path) -> Iterator[Path]:
     for folder, names, files in os.walk(root):
-        names[:] = [n for n in names if n != _CACHE and not (Path(folder) / n).is_symlink()]
+        left = (_CACHE, BACKUPS) if Path(folder) == root else (_CACHE,)
+        names[:] = [n for n in names if n not in left and not (Path(folder) / n).is_symlink()]
         for name in files:
             path = Path(folder) / name
             if name != LOCK and not path.is_symlink() and path.is_file() and not _left(path):

@@ -85,6 +85,13 @@ def present(record: Any, name: str = keeping.RECORD) -> dict:
                 f"“{keeping.EARLIER}” beside it, or of your backup, over it."
             )
     readings = record.get("readings", [])  # the first records had none
+    if not isinstance(readings, list) or not all(
+        isinstance(r, dict) and isinstance(r.get("typed"), dict) for r in readings
+    ):
+        raise BadInput(
+            f"{name} is broken: its part “readings” is damaged; copy the newest of the folder "
+            f"“{keeping.EARLIER}” beside it, or of your backup, over it."
+        )
     rows = {part: [] for part in ROWS} | {"reading": [r["typed"] for r in readings]}
     start = {"version": 0, "drawing": None, "before_any_reading": None}
     return start | record | {"readings": readings, "noted": rows | record.get("noted", {})}

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import etchcalc
@@ -15,13 +16,24 @@ from etchcalc.core import formula
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
-from etchcalc.job import advice, answers, commission_file, drawing, files, keeping, shop
+from etchcalc.job import (
+    advice,
+    answers,
+    backup,
+    commission_file,
+    drawing,
+    files,
+    keeping,
+    past,
+    shop,
+)
 from etchcalc.job import record as records
 from etchcalc.job.film import write_film
 from etchcalc.job.known import known_to_file
 from etchcalc.job.losses import looked_up
 from etchcalc.job.plan import planned
 from etchcalc.pages import sheet
+from etchcalc.pages.live import shortcut
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -75,8 +87,37 @@ def _parser() -> argparse.ArgumentParser:
         "--port", type=int, default=0, help="port on this machine (a free one when not said)"
     )
     live.add_argument("--no-browser", action="store_true", help="only print the address")
+    live.add_argument(
+        "--workshop",
+        action="store_true",
+        help="open to the workshop's network too, for a phone beside the bath",
+    )
+    live.add_argument(
+        "--shortcut", action="store_true", help="only leave an icon for it on the desktop"
+    )
     live.set_defaults(run=_open)
+    _add_records(commands)
     return parser
+
+
+def _add_records(commands) -> None:
+    again = commands.add_parser(
+        "again", help="work a saved record again and tell what would differ"
+    )
+    again.add_argument(
+        "file", type=Path, metavar="RECORD.json", help="a record that was saved here"
+    )
+    again.set_defaults(run=_again)
+    pack = commands.add_parser("backup", help="pack the whole shop's folder into one zip")
+    pack.add_argument(
+        "--shop", metavar="DIR", help="the shop's folder (else ETCHCALC_SHOP, else ~/etchcalc)"
+    )
+    pack.add_argument("file", type=Path, metavar="FILE.zip", help="an older one is replaced")
+    pack.set_defaults(run=_backup)
+    back = commands.add_parser("restore", help="bring a backup back into a new folder")
+    back.add_argument("file", type=Path, metavar="FILE.zip")
+    back.add_argument("folder", type=Path, metavar="DIR", help="a folder that is new or empty")
+    back.set_defaults(run=_restore)
 
 
 def _plan(options: argparse.Namespace) -> int:
@@ -86,6 +127,7 @@ def _plan(options: argparse.Namespace) -> int:
     else:
         order = commission_file.opened(options.file)
         known = known_to_file(options.file, order)
+    seen = keeping.version(options.out) if options.out and options.out.is_dir() else 0
     plan = looked_up(planned(order, drawing.measured(order), known=known))
     if options.json:
         print(keeping.text(records.record(plan)), end="")
@@ -100,8 +142,10 @@ def _plan(options: argparse.Namespace) -> int:
         print("Usual cautions; local rules and licensed practice come first:")
         print(f"  {'; '.join(short)}.")
     if options.out:
-        saved = sheet.save(plan, options.out, date.today().isoformat())
         told = sys.stderr if options.json else sys.stdout
+        saved = sheet.save(
+            plan, options.out, date.today().isoformat(), seen, partial(print, file=told)
+        )
         print(f"Saved: {saved}", file=told)
         if order.artwork:
             made = write_film(plan, options.out)
@@ -195,13 +239,56 @@ def _new(options: argparse.Namespace) -> int:
     return 0
 
 
-def _open(options: argparse.Namespace) -> int:
-    from etchcalc.pages.live.opener import (
-        open_workbooks,
-    )  # a second's worth of server, for this command only
+def _again(options: argparse.Namespace) -> int:
+    folder = options.file.resolve().parent
+    if folder.name == keeping.EARLIER:  # its drawing lies beside the newest
+        folder = folder.parent
+    try:
+        record = past.opened(options.file)
+        found = past.worked_again(record, folder)
+        saved = f", saved {record['saved']}" if record["saved"] else ""
+    except (KeyError, TypeError, ValueError, AttributeError) as fault:
+        if isinstance(fault, BadInput):
+            raise
+        raise BadInput(
+            f"The record {options.file.name} is damaged; give an earlier one, of the folder “{keeping.EARLIER}”."
+        ) from None
+    count = f"{len(found)} figure{'s' if len(found) > 1 else ''} would differ"
+    print(f"{record['title']}{saved}: {count if found else 'every figure the same'}.")
+    for difference in found:
+        print(f"- {difference}")
+    return 0
 
-    open_workbooks(
-        shop.shop_folder(options.shop), port=options.port, browser=not options.no_browser
+
+def _backup(options: argparse.Namespace) -> int:
+    root = shop.shop_folder(options.shop)
+    if not root.is_dir():
+        raise BadInput(f"There is no shop in {root}; give its folder with --shop.")
+    if options.file.suffix.lower() != ".zip":
+        raise BadInput(f"“{options.file.name}” is no name of a zip; give one such as shop.zip.")
+    count = backup.packed(root, options.file)
+    print(f"Packed: {count} files of {root} into {options.file}. Keep a copy on another disk.")
+    return 0
+
+
+def _restore(options: argparse.Namespace) -> int:
+    count = backup.unpacked(options.file, options.folder)
+    print(f"Brought back: {count} files, in {options.folder}.")
+    print(f'Open it with: etchcalc open --shop "{options.folder}"')
+    return 0
+
+
+def _open(options: argparse.Namespace) -> int:
+    if options.shortcut:
+        print(f"Left on the desktop: {shortcut.left(options.shop)}")
+        return 0
+    from etchcalc.pages.live import opener  # a second's worth of server, for this command only
+
+    opener.open_workbooks(
+        shop.shop_folder(options.shop),
+        port=options.port,
+        browser=not options.no_browser,
+        workshop=options.workshop,
     )
     return 0
 

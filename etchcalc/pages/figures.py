@@ -6,6 +6,7 @@ follows a dark page.
 """
 
 import io
+import warnings
 from typing import Any
 
 import matplotlib
@@ -31,6 +32,7 @@ _STYLE: Any = {
 }
 _INK, _MUTED, _BLUE, _BROWN = (COLOURS[name][0] for name in ("ink", "muted", "blue", "brown"))
 COLDEST, HOTTEST = 15.0, 60.0
+_MOST_JOBS, _LONGEST = 12, 28  # of a plot of jobs; letters of a title
 _CURVES: Any = {20.0: ":", 30.0: "-.", 40.0: "--", 50.0: (0, (9, 2))}
 
 
@@ -119,6 +121,52 @@ def rate_against_strength(plan: Plan) -> str:
         for side in ("left", "bottom"):
             axes.spines[side].set_color(_MUTED)
         return _text_of(figure, "How strong a fresh bath etches fastest, at some temperatures")
+
+
+def past_forecasts(rows: list[dict[str, Any]]) -> str:
+    """Return the plot of what past jobs took against what was foretold, each over its own middle.
+
+    Parameters
+    ----------
+    rows : list of dict
+        As `etchcalc.job.memory.forecasts` gives them, one or more, the oldest first; the last
+        twelve are drawn.
+
+    Returns
+    -------
+    str
+        SVG: a bar from early to late and a dot for what it took, hollow where it lies outside.
+    """
+    rows = rows[-_MOST_JOBS:]
+    with matplotlib.rc_context(_STYLE), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph")  # of a title; the page's own font has it
+        figure = Figure(figsize=(6.2, 1.0 + 0.27 * len(rows)), layout="constrained")
+        axes = figure.add_subplot()
+        for y, row in enumerate(rows):
+            ends = [row[end] / row["middle"] for end in ("early", "late")]
+            axes.plot(ends, [y, y], color=_BLUE, linewidth=7, alpha=0.3, solid_capstyle="butt")
+            face = _INK if row["within"] else "none"
+            axes.plot(row["share"], y, "o", color=_INK, markerfacecolor=face, markersize=6)
+        axes.axvline(1, color=_BLUE, linewidth=1)
+        names = [_short(row["title"]) for row in rows]
+        axes.set_yticks(range(len(rows)), names, parse_math=False)
+        axes.set_ylim(-0.6, len(rows) - 0.4)
+        axes.set_xlim(left=0)
+        axes.set_xlabel("what it took over what was foretold; bar: nine jobs in ten", color=_INK)
+        axes.tick_params(colors=_MUTED)
+        for side in ("left", "bottom"):
+            axes.spines[side].set_color(_MUTED)
+        inside = sum(row["within"] for row in rows)
+        title = (
+            f"How good past forecasts were: {inside} of {len(rows)} jobs within the range foretold"
+        )
+        return _text_of(figure, title)
+
+
+def _short(title: str) -> str:
+    """Return a title for an axis: printable, short."""
+    plain = "".join(c if c.isprintable() else " " for c in title)
+    return plain if len(plain) <= _LONGEST else f"{plain[: _LONGEST - 1]}…"
 
 
 def _place(plan: Plan, strengths, rates) -> tuple:

@@ -13,7 +13,7 @@ from etchcalc.core.faults import BadInput, listed
 from etchcalc.core.units import MM, Quantity, show
 from etchcalc.job import answers, contents
 from etchcalc.job.plan import Plan
-from etchcalc.pages.sheet import _PAGES
+from etchcalc.pages.sheet import PAGES
 
 # what a chooser offers; the job sheet for the bench is the first page of record.html
 NAMES = {
@@ -72,7 +72,7 @@ def _page(kind: str, plan: Plan, paper: str, shop: str, date: str, **given: Any)
         "date": date,
         "invented": words.get("invented", "") in ("yes", "True", "true"),
     }
-    return _PAGES.get_template(f"{kind}.html").render(head=head, **given)
+    return PAGES.get_template(f"{kind}.html").render(head=head, **given)
 
 
 def _labels(
@@ -270,7 +270,7 @@ def _proof_facts(plan: Plan, price: str) -> list[tuple[str, str]]:
         ("Plates", f"{plan.number('plate_count'):g}"),
         ("Etched", f"{show(plan.ordered('depth'), 'fine', units)} deep; finest line {answers.shown(plan, 'finest_line')} wide"),
     ]  # fmt: skip
-    return [*found, ("Price", price)]  if price else found
+    return [*found, ("Price", price)] if price else found
 
 
 def _plate_size(plan: Plan) -> str:

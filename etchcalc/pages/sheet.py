@@ -18,7 +18,7 @@ from etchcalc.job.plan import Plan
 from etchcalc.job.prices import money
 from etchcalc.pages import drawings
 
-_PAGES = Environment(
+PAGES = Environment(
     loader=PackageLoader("etchcalc.pages"),
     autoescape=True,
     undefined=StrictUndefined,
@@ -208,7 +208,7 @@ def page(record: dict, preview: bytes = b"", plot: str = "") -> str:
     drawn = [plate_picture(record, preview), *pictures(record)]
     numbers = _source_numbers(record)
     shown_apart = ("title", "client", "due", "units")
-    return _PAGES.get_template("record.html").render(
+    return PAGES.get_template("record.html").render(
         r=record,
         invented=record["words"].get("invented", "") in ("yes", "True", "true"),
         answers=[bold(a) for a in record["answers"]],

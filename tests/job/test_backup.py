@@ -179,3 +179,12 @@ def test_no_cell_is_a_formula(text):
 
 def test_numbers_and_plain_words_stay():
     assert [safe(cell) for cell in (-1.5, None, "a=b", "'", "")] == [-1.5, None, "a=b", "'", ""]
+
+
+def test_earlier_backups_are_no_part_of_the_next(tmp_path):
+    root = tmp_path / "shop"
+    (root / "commissions/a").mkdir(parents=True)
+    (root / "commissions/a/commission.toml").write_text("x")
+    first = root / "backups/shop-1.zip"
+    packed(root, first)
+    assert packed(root, root / "backups/shop-2.zip") == 1

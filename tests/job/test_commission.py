@@ -51,7 +51,10 @@ BAD = [
     ),
     ({"tray_material": "Aluminium"}, "is refused for safety"),
     ({"tray_material": "gastronorm pan"}, "is refused for safety"),
-    ({"tray_material": "galvanised"}, "is refused for safety, since ferric chloride eats metal; type"),
+    (
+        {"tray_material": "galvanised"},
+        "is refused for safety, since ferric chloride eats metal; type",
+    ),
     ({"temperature": "75 °C"}, "75 °C is refused, since above 60 °C the bath fumes acid"),
     ({"temperature": "170 °F"}, "170 °F is refused, since above 60 °C"),
     ({"temperature": "± 2 °C"}, "is a difference"),

@@ -9,8 +9,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from etchcalc.core.faults import BadInput
-from etchcalc.job.measured import reading_faults
 from etchcalc.job.logs import readings_from, thermometer_log
+from etchcalc.job.measured import reading_faults
 
 QUICK = settings(
     deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]

@@ -227,8 +227,8 @@ def test_what_it_would_take_is_solved_or_refused_in_a_sentence(sheet):
 def test_how_sure_is_said_with_what_to_measure_better(sheet):
     shown = sheet.sure.body.value
     assert (
-        "gauge reading" in shown
+        ("gauge reading" in shown
         and "etch-narrows" in shown
-        and "chance" in shown.lower()
+        and "chance" in shown.lower())
         or "%" in shown
     )

@@ -106,10 +106,11 @@ class AMap:
 
     def _mapped(self, plan: Plan) -> maps.Map:
         across, up, shows = self.across.value, self.up.value, self.shows.value
-        size = {"columns": SIDE, "rows": SIDE}
-        if not shows:
-            return maps.mapped(plan, across, up, "greatest_depth", less="depth", least=0.0, **size)
-        return maps.mapped(plan, across, up, shows, **size)
+        if shows:
+            return maps.mapped(plan, across, up, shows, columns=SIDE, rows=SIDE)
+        return maps.mapped(
+            plan, across, up, "greatest_depth", less="depth", least=0.0, columns=SIDE, rows=SIDE
+        )
 
     def show(self) -> None:
         """Draw it again where it was drawn before."""

@@ -49,6 +49,7 @@ export function keepTitle(panel) {
   if (!heading) return;
   const title = `${heading.replace(/[*_`]/g, '').trim()} · etchcalc`;
   const put = () => {
+    if (!panel.isVisible) return;                   // another page of this window has the title
     const due = panel.node.dataset.due;             // what the bell rang for
     const wanted = due ? `${due} · ${title}` : title;
     if (document.title !== wanted) document.title = wanted;
@@ -58,6 +59,23 @@ export function keepTitle(panel) {
   // JupyterLab puts the file's name there at each change of its layout.
   const element = document.querySelector('title');
   if (element) new MutationObserver(put).observe(element, { childList: true });
+}
+
+/** Name, for those who hear the page, sliders by their label and bare boxes by their meaning. */
+export function nameControls(panel) {
+  let rounds = 40;                                  // widgets come some time after their cell has run
+  const timer = setInterval(() => {
+    for (const handle of panel.node.querySelectorAll('.etch-slider .noUi-handle:not([aria-label])')) {
+      const label = handle.closest('.etch-slider').querySelector('.widget-label')?.textContent?.trim();
+      if (label) handle.setAttribute('aria-label', label);
+    }
+    for (const input of panel.node.querySelectorAll('.etch input[title]:not([aria-label])')) {
+      const label = input.closest('.widget-text')?.querySelector('.widget-label')?.textContent?.trim();
+      if (!label && input.title) input.setAttribute('aria-label', input.title);
+    }
+    rounds -= 1;
+    if (rounds === 0) clearInterval(timer);
+  }, 500);
 }
 
 /** Show or hide the code of every cell. */

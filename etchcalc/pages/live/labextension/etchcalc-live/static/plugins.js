@@ -2,7 +2,7 @@
 import { banner, watchKernel } from './banners.js';
 import { keepBell } from './bell.js';
 import { showFault } from './faults.js';
-import { addFoot, clearFurniture, keepKeysFromCells, keepTitle } from './page.js';
+import { addFoot, clearFurniture, keepKeysFromCells, keepTitle, nameControls } from './page.js';
 import { makeLive } from './running.js';
 
 /** The plugins, given what JupyterLab offers. */
@@ -53,6 +53,7 @@ async function open(app, panel, context, NotebookActions) {
   const live = async () => {
     await makeLive(panel, context, app.serviceManager.contents, NotebookActions);
     showFault(panel);
+    nameControls(panel);
   };
   await panel.sessionContext.ready;
   watchKernel(panel, live);
