@@ -142,6 +142,10 @@ def _enter_etch_factor(book: Book, commission: Commission, own: learning.Own | N
     if "etch_factor" in commission.values and "etch_factor" not in commission.tolerances:
         said = ranges.ways(word, word.quantity(1.0), learning.SECTION_ERROR)
         book.put("etch_factor", commission.values["etch_factor"] * said, "measured here")
+    elif "worked_etch_factor" in commission.values and not (measured or kept):
+        # the simulation knows the shape no better than the usual values: their range stays
+        worked = ranges.ways(word, word.quantity(1.0), word.spread)
+        book.put("etch_factor", commission.values["worked_etch_factor"] * worked, "worked out")
 
 
 def refuse_contradiction(book: Book, commission: Commission) -> None:

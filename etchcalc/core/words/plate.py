@@ -40,6 +40,8 @@ WORDS: tuple[Term, ...] = (
     Term("etch_factor", "number", "depth of etch over the undercut at one edge; by the line's width when not measured",
          0.3, 10, 1.4,
          status="common practice", source="still_tray_etch_factor"),
+    Term("worked_etch_factor", "number", "etch factor that the simulated groove gives, where none is measured",
+         0.3, 10, 1.4, status="worked out", source="groove_front"),
     Term("undercut", "fine", "sideways etch under the resist, at one edge"),
     Term("film_line", "fine", "width to draw the finest line on the film", -10, 25),
     Term("film_line_compensation", "fine", "film width less finished width of the finest line", -10, 10),
