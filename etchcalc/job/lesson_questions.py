@@ -21,7 +21,7 @@ LEAST = 0.6  # of the most that is taken for right, the least: 0.04 mm within 0.
 TRIES = 300  # draws until right and wrong answers lie apart; a handful is mostly enough
 _meant = cache(read)  # the same few numbers are drawn again and again
 # An answer that may be typed, so that the sentence for a bad one gives nothing away.
-EXAMPLES = {"fine": 0.3, "number": 1.5, "money": 150.0, "little volume": 3.0, "mass": 120.0,
+EXAMPLES = {"fine": 0.3, "film": 7.0, "number": 1.5, "money": 150.0, "little volume": 3.0, "mass": 120.0,
             "strength": 250.0, "share": 12.0, "time": 90.0}  # fmt: skip
 
 

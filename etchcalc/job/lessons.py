@@ -13,6 +13,7 @@ from etchcalc.job.lesson_of_baths import USED_BATH
 from etchcalc.job.lesson_of_lines import CLOSING_COUNTER, GUESS_THE_WIDTH
 from etchcalc.job.lesson_of_mixing import MIX_FROM_THE_WRONG_PACKET
 from etchcalc.job.lesson_of_price import PRICE_A_PLATE
+from etchcalc.job.lesson_of_ranges import HOW_SURE
 from etchcalc.job.lesson_of_readings import THREE_READINGS
 from etchcalc.job.lesson_questions import Draw, Lesson, Question, made
 
@@ -20,7 +21,7 @@ LESSONS = {
     lesson.key: lesson
     for lesson in (
         GUESS_THE_WIDTH, CLOSING_COUNTER, MIX_FROM_THE_WRONG_PACKET, THREE_READINGS, USED_BATH,
-        PRICE_A_PLATE,
+        PRICE_A_PLATE, HOW_SURE,
     )
 }  # fmt: skip
 EXAMPLE, MOST = 0, 9999  # the example's number is no sheet's

@@ -11,6 +11,7 @@ from etchcalc.job.costing import near
 from etchcalc.job.lesson_of_baths import COPPER_DENSITY, as_if_fresh, demand, gravity
 from etchcalc.job.lesson_of_mixing import SODAS
 from etchcalc.job.lesson_of_price import job, prices, with_profit
+from etchcalc.job.lesson_of_ranges import together
 from etchcalc.job.lesson_of_readings import DEPTHS_READ, forecast
 from etchcalc.job.lesson_questions import Given
 from etchcalc.job.prices import PENNY, money
@@ -257,6 +258,30 @@ def _profit(at: list, system: str) -> tuple[str, str]:
     return bars("Markup and margin, and a plate's share of what is done once", words, rows), words
 
 
+def _errors(at: list, system: str) -> tuple[str, str]:
+    less, more = sorted(at)
+    sizes = [less, more, together(less, more), together(less, more / 2), together(less / 2, more)]
+    small, great, both, better, little = (show(size, "share", fixed=False) for size in sizes)
+    straight = show(less + more, "share", fixed=False)
+    bare = [float(size.to("percent").magnitude) for size in sizes]
+    rows = [
+        (f"the greater: {great}", [(bare[1], "brown")]),
+        (f"the lesser: {small}", [(bare[0], "blue")]),
+        (f"together: {both}, not {straight}", [(bare[2], "brown"), (bare[0] + bare[1] - bare[2], "band")]),
+        (f"together, the greater halved: {better}", [(bare[3], "brown")]),
+        (f"together, the lesser halved: {little}", [(bare[4], "brown")]),
+    ]  # fmt: skip
+    words = (
+        f"{great} and {small} are {both} together, by squares; added as they stand they were {straight}, "
+        "too much by the pale part. "
+    ) + (
+        f"Measured twice as well, the greater leaves {better}, the lesser {little}: measure the greater."
+        if less < more
+        else f"They weigh the same: either measured twice as well leaves {better}."
+    )
+    return bars("Two errors, together, and with one of them halved", words, rows), words
+
+
 _DEPTH = Knob("Depth", "fine", 0.02, 0.4, 0.01, 0.2)
 _FACTOR = Knob("Etch factor", "number", 1.0, 2.5, 0.05, 1.4)
 PLAYS = {
@@ -303,5 +328,10 @@ PLAYS = {
         "The same share, two prices",
         (Knob("Profit", "share", 5, 60, 1, 30), Knob("Plates", "number", 1, 8, 1, 3)),
         _profit,
+    ),
+    "how-sure": Play(
+        "Two errors that know nothing of each other",
+        (Knob("One error", "share", 1, 20, 1, 8), Knob("The other", "share", 1, 20, 1, 3)),
+        _errors,
     ),
 }

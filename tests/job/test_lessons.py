@@ -5,6 +5,7 @@ from random import Random
 
 import numpy as np
 import pytest
+from scipy.stats import lognorm, norm
 
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import KINDS, SYSTEMS, Quantity, unit
@@ -13,6 +14,7 @@ from etchcalc.job import (
     lesson_of_lines,
     lesson_of_mixing,
     lesson_of_price,
+    lesson_of_ranges,
     lesson_of_readings,
 )
 from etchcalc.job.lesson_progress import NAME, Done, keep, name_of, opened
@@ -243,6 +245,47 @@ def test_the_second_plate_adds_only_its_own():
     # 2 plates, a fifth spoilt: (60 + 48) / 0.8
     found = right_of(lesson_of_price.spoilt, *said, "20 %", picks=(2,))
     assert found.m == pytest.approx(135)
+
+
+def test_a_gauge_block_as_the_guide_works_it():
+    # JCGM 100, H.1: 25 nm, 9.7 nm, 2.9 nm, and 50.000623 mm · 11.5e-6 /°C · 0.029 °C: 32 nm
+    last = 50.000623e6 * 11.5e-6 * 0.029
+    parts = [Quantity(part, unit("nm")) for part in (25.0, 9.7, 0.0, 0.0, 2.9, last)]
+    found = lesson_of_ranges.together(*parts).to("nm").m
+    assert round(found) == 32 and found == pytest.approx(31.71, abs=0.005)
+
+
+def test_a_half_width_as_the_guide_takes_it():
+    # JCGM 100, H.1.3: bounds of ±0.05 °C and ±1e-6 /°C are 0.029 °C and 0.58e-6 /°C
+    for half, told in ((0.05, 0.029), (1.0, 0.58)):
+        found = right_of(lesson_of_ranges.half_width, f"{half} mm").to("mm").m
+        assert f"{found:.2g}" == f"{told:.2g}"
+
+
+def test_depth_by_weighing_adds_shares_by_squares():
+    # JCGM 100, 5.1.6: of a product, relative variances add; 6.752 g ± 0.005 g, 8.44 ± 0.02 g/cm³,
+    # 40.0 ± 0.4 cm²: 0.2000 mm, 0.0021 mm by hand
+    q = lesson_of_ranges.weighed(Fixed("6.752 g", "0.005 g", "40 cm²", "0.4 cm²"))
+    shares = np.array([0.005 / 6.752, 0.02 / 8.44, 0.4 / 40])
+    assert f"{q.sums[0].value.to('mm').m:.4f}" == "0.2000"
+    assert q.right.to("mm").m == pytest.approx(0.2 * np.sqrt(shares @ shares), rel=1e-4)
+    assert f"{q.right.to('mm').m:.4f}" == "0.0021"
+
+
+def test_errors_together_and_one_of_them_halved_by_hand():
+    # the triangles 3, 4, 5 and 5, 12, 13
+    ranges = lesson_of_ranges
+    assert right_of(ranges.drifting, "3 %", "4 %").to("percent").m == pytest.approx(5)
+    for said in (("5 %", "24 %"), ("24 %", "5 %")):
+        found = right_of(ranges.measured_better, *said)
+        assert found.to("percent").m == pytest.approx(13)
+
+
+def test_lifted_at_the_early_end_one_in_twenty_is_too_deep():
+    # a time whose logarithm is normal, nine in ten within a factor of 1.3: scipy's own quantile
+    times = lognorm(np.log(1.3) / norm.ppf(0.95), scale=240)
+    found = right_of(lesson_of_ranges.lift, "4 h", "1.3").to("min").m
+    assert found == pytest.approx(times.ppf(0.05)) and times.cdf(found) == pytest.approx(0.05)
 
 
 # what is typed
