@@ -37,18 +37,21 @@ def scores() -> np.ndarray:
     turned away from the columns before it, so that no two are correlated, and
     ranked again. The first row, of zeros, is the middle.
     """
-    columns: list[np.ndarray] = []
-    for name in UNCERTAIN:
-        columns.append(_ordered(name, partial(_fit, tuple(columns))))
-    return np.vstack([np.zeros(len(columns)), np.column_stack(columns)])
+    count = len(UNCERTAIN)
+    columns, basis = np.zeros((WAYS + 1, count)), np.zeros((WAYS, count))
+    for i, name in enumerate(UNCERTAIN):
+        before = basis[:, :i]
+        columns[1:, i] = _ordered(name, partial(_shared, before))
+        left = columns[1:, i]
+        for _ in range(2):  # once more takes away what rounding has left
+            left = left - _shared(before, left)
+        basis[:, i] = left / np.linalg.norm(left)
+    return columns
 
 
-def _fit(columns: Sequence[np.ndarray], column: np.ndarray):
-    """Return what a column shares with those before it."""
-    if not columns:
-        return 0.0
-    before = np.column_stack(columns)
-    return before @ np.linalg.lstsq(before, column, rcond=None)[0]
+def _shared(basis: np.ndarray, column: np.ndarray) -> np.ndarray:
+    """Return what a column shares with others, of whose span the basis is orthonormal."""
+    return basis @ (basis.T @ column)
 
 
 @cache
@@ -61,8 +64,7 @@ def column(name: str) -> np.ndarray:
     """
     if name in UNCERTAIN:
         return scores()[:, UNCERTAIN.index(name)]
-    basis = _basis()
-    return np.append(0.0, _ordered(name, lambda column: basis @ (basis.T @ column)))
+    return np.append(0.0, _ordered(name, partial(_shared, _basis())))
 
 
 @cache
@@ -70,10 +72,15 @@ def _basis() -> np.ndarray:
     return np.linalg.qr(scores()[1:])[0]
 
 
+@cache
+def _even() -> np.ndarray:
+    quantile = NormalDist().inv_cdf
+    return np.array([quantile((i + 0.5) / WAYS) for i in range(WAYS)])
+
+
 def _ordered(name: str, shared: Callable) -> np.ndarray:
     """Return the even scores in the order of a name, what it shares with others taken off."""
-    quantile = NormalDist().inv_cdf
-    even = np.array([quantile((i + 0.5) / WAYS) for i in range(WAYS)])
+    even = _even()
     # the old generator: its stream is promised never to change with a version of numpy
     column = np.random.RandomState(crc32(name.encode())).permutation(even)
     for _ in range(3):
