@@ -47,11 +47,20 @@ def words_at(
 
 
 def composed(
-    width: float, height: float, title: str, description: str, body: list[str], name: str
+    width: float,
+    height: float,
+    title: str,
+    description: str,
+    body: list[str],
+    name: str,
+    role: str = "img",
 ) -> str:
-    """Return a picture of its parts, with what it is in words."""
+    """Return a picture of its parts, with what it is in words.
+
+    What is in a picture of the role ``img`` is not told apart: one with a handle is a ``group``.
+    """
     return (
-        f"<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 {width:g} {height:g}' role='img' "
+        f"<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 {width:g} {height:g}' role='{role}' "
         f"class='etch-svg etch-{name}' font-family='system-ui, sans-serif'>"
         f"<title>{escape(title)}</title><desc>{escape(description)}</desc>{''.join(body)}</svg>"
     )
@@ -125,8 +134,31 @@ def groove_scale(line: float, depth: float) -> int:
     return fits[-1] if fits else _SCALES[0]
 
 
+# units high and wide: on a phone, where the picture is 340 to 370 px wide, 44 px or more high
+HANDLE_HEIGHT, HANDLE_WIDTH = 58, 120
+
+
+def _handle(floor: float, scale: float, depth: float, reach: tuple[float, float], says: str) -> str:
+    """Return the handle at the groove's floor, by which a live page lets it be pulled."""
+    middle = GROOVE_WIDTH / 2
+    return (
+        f"<g class='etch-drag' role='slider' tabindex='0' aria-label='Depth' aria-valuenow='{depth:.4g}' "
+        f"aria-valuemin='{min(depth, reach[0]):.4g}' aria-valuemax='{max(depth, reach[1]):.4g}' "
+        f"aria-valuetext='{escape(says)}' data-mm-per-unit='{1 / scale:.4g}'>"
+        f"<rect x='{middle - HANDLE_WIDTH / 2:g}' y='{floor - HANDLE_HEIGHT / 2:.1f}' width='{HANDLE_WIDTH}' "
+        f"height='{HANDLE_HEIGHT}' rx='6' fill='transparent'/>"
+        f"<rect x='{middle - 22:g}' y='{floor - 4:.1f}' width='44' height='8' rx='4' fill='{colour_of('blue')}'/></g>"
+    )
+
+
 def groove(
-    *, film: float, undercut: float, depth: float, says: dict[str, str], wanted: float | None = None
+    *,
+    film: float,
+    undercut: float,
+    depth: float,
+    says: dict[str, str],
+    wanted: float | None = None,
+    reach: tuple[float, float] | None = None,
 ) -> str:
     """Return the cross-section of the finest line, the same scale across and down.
 
@@ -138,6 +170,8 @@ def groove(
         Texts ``film``, ``line``, ``depth``, ``undercut`` with their units.
     wanted : float, optional
         The ordered width in mm where the line becomes wider than that.
+    reach : (float, float), optional
+        The depths in mm between which a handle at the floor lets it be pulled; without, no handle.
     """
     line = film + 2 * undercut
     scale = groove_scale(max(line, wanted or 0), depth)
@@ -151,7 +185,7 @@ def groove(
         f"{middle - f:.1f} {floor:.1f}H{middle + f:.1f}C{middle + f + (1 - k) * u:.1f} {floor:.1f} "
         f"{middle + out:.1f} {FACE + k * d:.1f} {middle + out:.1f} {FACE}Z"
     )
-    inside = out > 62
+    inside = out > 62 and d > 34  # else the words would meet the walls or the grip
     body = [
         f"<rect x='0' y='{FACE}' width='{GROOVE_WIDTH}' height='{base - FACE}' fill='{colour_of('brass')}'/>",
         f"<path class='etch-wall' d='{wall}' fill='{colour_of('paper')}' stroke='{colour_of('edge')}'/>",
@@ -170,7 +204,7 @@ def groove(
         )
         body.append(words_at(middle, max(across, FACE + 19), says["line"], "middle"))
     else:
-        body.append(words_at(middle, min(floor + 16, base - 8), says["line"], "middle", "on"))
+        body.append(words_at(middle, min(floor + 22, base - 8), says["line"], "middle", "on"))
     right = GROOVE_WIDTH - 92
     body.append(
         f"<path d='M{right - 5} {FACE}h10M{right - 5} {floor:.1f}h10M{right} {FACE}V{floor:.1f}' stroke='{colour_of('on')}' fill='none'/>"
@@ -197,6 +231,8 @@ def groove(
             11,
         )
     )
+    if reach:
+        body.append(_handle(floor, scale, depth, reach, says["depth"]))
     title = f"The finest line, cut through: {says['depth']} deep, {says['line']}"
     return composed(
         GROOVE_WIDTH,
@@ -205,6 +241,7 @@ def groove(
         f"Same scale across and down. {says['undercut']} on each side.",
         body,
         "groove",
+        "group" if reach else "img",
     )
 
 

@@ -101,19 +101,22 @@ def _inputs(record: dict, system: str) -> list[dict]:
     ]
 
 
-def pictures(record: dict) -> tuple[str, str]:
-    """Return the groove and the forecast of a record, or of the part of one that they need."""
+def pictures(record: dict, reach: tuple[float, float] | None = None) -> tuple[str, str]:
+    """Return the groove and the forecast of a record, or of the part of one that they need.
+
+    The groove has a handle where `reach` gives the depths in mm between which it is pulled.
+    """
     ordered = record["understood"]["depth"]["value"]
     gauge = record["results"]["gauge_time"]["value"]
     system = record["words"]["units"]
     points = [(r["minutes"], r["depth"]) for r in record["readings"] if not r["wide"]]
     before = record.get("before_any_reading")
     fan = fan_picture(record["depth_against_time"], ordered, gauge, system, points, before)
-    return groove_of(record), fan
+    return groove_of(record, reach), fan
 
 
-def groove_of(record: dict) -> str:
-    """Return the groove's picture of a record."""
+def groove_of(record: dict, reach: tuple[float, float] | None = None) -> str:
+    """Return the groove's picture of a record, with a handle where it has a reach in mm."""
     r, system = record["results"], record["words"]["units"]
     mm = {name: r[name]["value"] for name in ("undercut", "greatest_depth")}
     depth = record["understood"]["depth"]["value"]
@@ -124,11 +127,16 @@ def groove_of(record: dict) -> str:
         film, wanted = r["narrowest_line"]["value"], line
     elif film < narrowest - 1e-9 and depth > mm["greatest_depth"] + 1e-6:
         film, wanted = narrowest, line
-    return groove_picture(film, mm["undercut"], depth, wanted, system)
+    return groove_picture(film, mm["undercut"], depth, wanted, system, reach)
 
 
 def groove_picture(
-    film: float, undercut: float, depth: float, wanted: float | None, system: str
+    film: float,
+    undercut: float,
+    depth: float,
+    wanted: float | None,
+    system: str,
+    reach: tuple[float, float] | None = None,
 ) -> str:
     """Return the groove's picture for lengths in mm, its texts in a system of units."""
 
@@ -142,7 +150,9 @@ def groove_picture(
         "undercut": f"Undercut {fine(undercut)}",
         "wanted": f"ordered {fine(wanted)}" if wanted is not None else "",
     }
-    return drawings.groove(film=film, undercut=undercut, depth=depth, says=says, wanted=wanted)
+    return drawings.groove(
+        film=film, undercut=undercut, depth=depth, says=says, wanted=wanted, reach=reach
+    )
 
 
 def fan_picture(

@@ -7,7 +7,10 @@ import xml.etree.ElementTree as ET
 import numpy as np
 import pytest
 
-from etchcalc.pages import drawings
+from etchcalc.job import commission_file, record
+from etchcalc.job.plan import planned
+from etchcalc.pages import drawings, sheet
+from etchcalc.pages.panels import texts
 
 SVG = "{http://www.w3.org/2000/svg}"
 SAYS = {
@@ -31,9 +34,11 @@ def by_class(root, name):
     return next(e for e in root.iter() if e.get("class") == name)
 
 
-def groove(film=0.1, undercut=0.15, depth=0.2, wanted=None):
+def groove(film=0.1, undercut=0.15, depth=0.2, wanted=None, reach=None):
     return parsed(
-        drawings.groove(film=film, undercut=undercut, depth=depth, says=SAYS, wanted=wanted)
+        drawings.groove(
+            film=film, undercut=undercut, depth=depth, says=SAYS, wanted=wanted, reach=reach
+        )
     )
 
 
@@ -58,6 +63,53 @@ def test_groove_marks_the_width_that_was_ordered():
     xs = numbers(by_class(root, "etch-wanted").get("d"))
     scale = drawings.groove_scale(0.4, 0.2)
     assert xs[3] - xs[0] == pytest.approx(0.2 * scale, abs=0.11)
+
+
+@pytest.mark.parametrize("depth", [0.02, 0.08, 0.237, 0.6, 1.1])
+def test_the_handle_stands_on_the_floor(depth):
+    root = groove(depth=depth, reach=(0.02, 0.6))
+    handle = by_class(root, "etch-drag")
+    floor = numbers(by_class(root, "etch-wall").get("d"))[7]
+    for part in handle:  # the target and the grip
+        middle = float(part.get("y")) + float(part.get("height")) / 2
+        assert middle == pytest.approx(floor, abs=0.5)
+    # a pull by as many units as the floor lies deep is a pull by the depth
+    mm = (floor - drawings.FACE) * float(handle.get("data-mm-per-unit"))
+    assert mm == pytest.approx(depth, abs=0.5 * float(handle.get("data-mm-per-unit")))
+    low, now, high = (float(handle.get(f"aria-value{end}")) for end in ("min", "now", "max"))
+    assert now == pytest.approx(depth) and low <= now <= high
+    # WAI-ARIA 1.2: what is in an img is presentational, so a slider in one would not be heard
+    assert root.get("role") == "group" and root.find(f"{SVG}title").text
+
+
+def test_the_handle_is_on_the_live_sheet_and_not_in_the_record():
+    plan = planned(
+        commission_file.parsed(
+            "[commission]\ntitle = 'Trial'\n[plate]\nmetal = 'brass'\nplate_width = '90 mm'\n"
+            "plate_height = '60 mm'\n[lines]\nfinest_line = '0.4 mm'\ndepth = '0.2 mm'\n"
+        )
+    )
+    live, kept = texts.answers_html(plan), sheet.page(record.record(plan, "2026-01-02"))
+    assert live.count("etch-drag") == 1 and "aria-valuetext='0.20 mm'" in live
+    assert "etch-groove" in kept and "etch-drag" not in kept and "tabindex" not in kept
+
+
+def test_a_finger_finds_the_handle_on_a_phone():
+    # WCAG 2.1, success criterion 2.5.5: 44 px each way; 340 px is the picture on a narrow phone
+    target = by_class(groove(reach=(0.02, 0.6)), "etch-drag")[0]
+    assert min(float(target.get(side)) for side in ("width", "height")) * 340 / 440 >= 44
+
+
+@pytest.mark.parametrize(
+    ("film", "undercut", "depth"), [(0.1, 0.15, 0.2), (0.1, 0.01, 0.02), (0.36, 0.01, 0.02)]
+)
+def test_the_grip_covers_no_words(film, undercut, depth):
+    root = groove(film, undercut, depth, reach=(0.02, 0.6))
+    grip = by_class(root, "etch-drag")[1]
+    top, foot = float(grip.get("y")), float(grip.get("y")) + float(grip.get("height"))
+    line = next(e for e in root.iter(f"{SVG}text") if e.text == "line")
+    base, size = float(line.get("y")), float(line.get("font-size"))
+    assert base < top or base - 0.75 * size > foot  # capitals are some 0.72 of the size high
 
 
 def test_plate_keeps_its_proportion_and_its_boxes_their_edges():

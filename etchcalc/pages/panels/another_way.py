@@ -31,7 +31,7 @@ class AnotherWay:
         self.keep = styled(widgets.Button(description="Keep this way beside"), "etch-plain")
         self.keep.on_click(lambda _: self.take())
         self.beside = html()
-        self.time = Typed("reading_time", lambda *_: self._solve(), "To be done in")
+        self.time = Typed("done_time", lambda *_: self._solve(), "To be done in")
         self.by = styled(
             widgets.ToggleButtons(options=INPUTS, description="by another"),
             "etch-toggle",

@@ -53,7 +53,7 @@ def answers_html(plan: Plan) -> str:
 
     One text for one widget: what moves together is sent together.
     """
-    groove, fan = sheet.pictures(records.pictured(plan))
+    groove, fan = sheet.pictures(records.pictured(plan), term("depth").reach)
     return (
         f"{_said_html(plan, answers.answers(plan))}<div class='etch-two'>"
         f"<div><h3>The finest line, cut through</h3>{groove}</div>"

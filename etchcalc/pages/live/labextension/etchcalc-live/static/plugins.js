@@ -1,6 +1,7 @@
 // The two plugins: one makes a workbook's page live, one speaks when the server is gone.
 import { banner, watchKernel } from './banners.js';
 import { keepBell } from './bell.js';
+import { keepDrag } from './drag.js';
 import { showFault } from './faults.js';
 import { addFoot, clearFurniture, keepKeysFromCells, keepTitle, nameControls } from './page.js';
 import { makeLive } from './running.js';
@@ -47,6 +48,7 @@ async function open(app, panel, context, NotebookActions) {
   keepKeysFromCells(panel);
   keepTitle(panel);
   keepBell(panel);
+  keepDrag(panel);
   addFoot(panel);
   // Under /lab several documents share the window, and its furniture is wanted.
   if (/\/doc(\/|$)/.test(location.pathname)) app.restored.then(() => clearFurniture(app.shell));
