@@ -232,3 +232,8 @@ def test_how_sure_is_said_with_what_to_measure_better(sheet):
         and "chance" in shown.lower())
         or "%" in shown
     )
+
+
+def test_what_is_folded_away_can_be_hidden(sheet):
+    for fold in (sheet.another, sheet.another_way, sheet.how_sure, sheet.gauged, sheet.warmer):
+        assert "etch-body" in fold.body._dom_classes

@@ -193,7 +193,8 @@ class Fold:
     def __init__(self, words: str, body: widgets.Widget | None = None):
         # a <details> that is sent anew closes: the heading is constant, the body changes
         self.head = html("etch-fold", f"<details><summary>{escape(words)}</summary></details>")
-        self.body = html("etch-body") if body is None else body
+        self.body = html() if body is None else body
+        styled(self.body, "etch-body")  # by which it is hidden while the heading is closed
 
     @property
     def widgets(self) -> list:
