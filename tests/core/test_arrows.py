@@ -105,4 +105,4 @@ def test_the_mechanism_and_the_process_stay_thin():
     }
     # the simulation of the groove is a solver, no formula: counted by itself
     solver = sum(process.pop(name) for name in ("groove.py", "groove_front.py"))
-    assert sum(process.values()) < 1500 and solver < 420
+    assert sum(process.values()) < 1500 and solver < 380

@@ -274,3 +274,21 @@ def test_every_step_says_its_figures_in_the_makers_units(commission, units):
     text = " ".join(line for step in steps for line in step["do"])
     assert "{" not in text and "nan" not in text and "**" not in text
     assert (" mm" in text) == (units == "metric")
+
+
+# the etch factor of a simulated groove: before the start value, after anything measured
+
+
+def test_a_worked_etch_factor_stands_between_start_and_measured(commission):
+    start = planned(commission)
+    worked = planned(commission.changed(worked_etch_factor="1.5"))
+    assert start.book.basis["etch_factor"] == "common practice"
+    assert worked.book.basis["etch_factor"] == "worked out"
+    assert worked.number("etch_factor") == pytest.approx(1.5)
+    # undercut is depth over etch factor (IPC-T-50)
+    assert worked.number("undercut") == pytest.approx(0.15 / 1.5)
+    row = {"section_film": "0.20 mm", "section_line": "0.44 mm", "section_depth": "0.14 mm"}
+    measured = planned(commission.changed(worked_etch_factor="1.5").with_row("section", row))
+    assert measured.book.basis["etch_factor"] == "measured here"
+    said = planned(commission.changed(worked_etch_factor="1.5", etch_factor="1.2"))
+    assert said.number("etch_factor") == pytest.approx(1.2)

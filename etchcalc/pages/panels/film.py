@@ -30,6 +30,7 @@ from etchcalc.pages.panels.controls import (
     styled,
 )
 from etchcalc.pages.panels.desk import DRAWN_BY, Desk
+from etchcalc.pages.panels.groove_shape import GrooveShape
 from etchcalc.pages.panels.latest import Latest
 
 SUMS = ("usual_etch_factor", "etch_factor", "undercut", "film_line", "greatest_depth")
@@ -231,7 +232,9 @@ class FilmDesk(Desk):
         self.said, self.plate, self.rows, self.bars, self.done = (
             html(c) for c in ("etch-one", "etch-picture", "", "", "etch-small etch-saved")
         )
+        self.shape = GrooveShape(lambda: self.plan, self._use_factor)
         self.folds = {
+            "shape": Fold("The groove's shape, worked out", self.shape.body),
             "lost": Fold("What the undercut loses, piece by piece"),
             "drawn": Fold("For those who redraw: how wide to draw a line"),
             "sum": Fold("The sum: the undercut, and what the line takes"),
@@ -258,6 +261,7 @@ class FilmDesk(Desk):
                     self._foot(),
                     *self.folds["drawn"].widgets,
                     *self.folds["sum"].widgets,
+                    *self.folds["shape"].widgets,
                     styled(widgets.HBox([self.saved]), "etch-foot"),
                 ]
             ),
@@ -295,6 +299,10 @@ class FilmDesk(Desk):
         button = styled(widgets.Button(description="Write the film"), "etch-save")
         button.on_click(self._on_write)
         return styled(widgets.HBox([button, self.done]), "etch-foot")
+
+    def _use_factor(self, text: str) -> None:
+        """Take the etch factor of the simulated groove; one measured still counts before it."""
+        self._take(self.commission.changed(worked_etch_factor=text))
 
     def _choose_emulsion(self, name: str, answer: str, control: Choice) -> None:
         if not self._quiet:
@@ -345,6 +353,7 @@ class FilmDesk(Desk):
             self.closer.show(self.plan)
 
     def _draw_sums(self) -> None:
+        self.shape.refresh()
         self.rows.value = texts.rows_html(film_words.measured(self.plan))
         bars = film_words.shares(self.plan)
         self.bars.value = film_words.bars_html(bars)

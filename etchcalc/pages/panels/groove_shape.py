@@ -1,0 +1,115 @@
+"""The groove's shape, worked out when it is asked for: how it grows, and its etch factor."""
+
+from collections.abc import Callable
+from html import escape
+
+import ipywidgets as widgets
+
+from etchcalc.artwork.worker import Progress
+from etchcalc.core.faults import BadInput
+from etchcalc.core.units import show
+from etchcalc.job import groove_shape
+from etchcalc.job.plan import Plan
+from etchcalc.pages import groove_drawing
+from etchcalc.pages.panels.controls import html, shown, styled
+from etchcalc.pages.panels.latest import Latest
+from etchcalc.process.groove import FINE, Groove
+
+QUARTERS = (0.25, 0.5, 0.75, 1.0)  # of the depth
+WAITING = "Working the groove out. The first time it takes up to a minute, later a moment."
+STALE = "The job has changed since the groove was worked out: work it out again."
+
+
+class GrooveShape:
+    """A button; when it was pressed the groove at four depths, its etch factor, and another
+    button that takes it.
+
+    Parameters
+    ----------
+    current : callable
+        Returns the plan that is on the page.
+    take : callable
+        Called with the etch factor as text, such as "1.42", when the maker wants it used; may
+        raise BadInput.
+    """
+
+    def __init__(self, current: Callable[[], Plan], take: Callable[[str], None]):
+        self._current, self._take = current, take
+        self._found: tuple[Plan, Groove] | None = None
+        self._work = Latest(_grown, self._draw, self._refused)
+        self.ask = styled(widgets.Button(description="Work the groove out"), "etch-plain")
+        self.ask.on_click(self._on_ask)
+        self.use = styled(widgets.Button(description="Use this etch factor"), "etch-plain")
+        self.use.on_click(self._on_use)
+        self.picture, self.says, self.told = html("etch-picture"), html(), html("etch-small")
+        shown(self.use, False)
+        foot = styled(widgets.HBox([self.ask, self.told]), "etch-foot")
+        self.body = styled(
+            widgets.VBox([foot, self.picture, self.says, self.use]), "etch-groove-shape"
+        )
+
+    def refresh(self) -> None:
+        """Take the groove away where the plan it was worked out for is no longer like the page's."""
+        if self._found and _of(self._found[0]) != _of(self._current()):
+            self._clear(STALE)
+
+    def _on_ask(self, button) -> None:
+        self._clear(f"<span role='status'>{WAITING}</span>")
+        self.ask.disabled = True
+        self._work(self._current())
+
+    def _draw(self, found: tuple[Plan, Groove]) -> None:
+        self.ask.disabled, self._found = False, found
+        plan, groove = found
+        depths = [share * plan.middle("depth") for share in QUARTERS]
+        self.picture.value = groove_drawing.growing(groove, depths, None, plan.commission.units)
+        self.says.value = "".join(f"<p>{escape(said)}</p>" for said in sentences(plan, groove))
+        self.told.value = ""
+        shown(self.use, True)
+        self.refresh()
+
+    def _refused(self, sentence: str) -> None:
+        self.ask.disabled = False
+        self._clear(f"<b role='alert'>{escape(sentence)}</b>")
+
+    def _on_use(self, button) -> None:
+        assert self._found
+        text = factor(self._found[1])
+        try:
+            self._take(text)
+        except BadInput as fault:
+            self.told.value = f"<b role='alert'>{escape(str(fault))}</b>"
+            return
+        if self._found:
+            self.told.value = f"The film is now drawn with an etch factor of {text}."
+
+    def _clear(self, told: str) -> None:
+        self._found, self.picture.value, self.says.value = None, "", ""
+        self.told.value = told
+        shown(self.use, False)
+
+
+def factor(groove: Groove) -> str:
+    """Return the etch factor at the depth that was asked for, as it is typed."""
+    return f"{groove.etch_factor[-1].magnitude:.2f}"
+
+
+def sentences(plan: Plan, groove: Groove) -> list[str]:
+    """Return what is said of a groove: its etch factor beside the usual one, and both clocks."""
+    own, rates = (show(t[-1], "time", "metric") for t in (groove.own_time, groove.rate_time))
+    return [
+        f"Etch factor {factor(groove)}, worked out, not measured; the usual start is "
+        f"{plan.middle('usual_etch_factor').magnitude:.2f}.",
+        f"In a bath that does not tire the simulation's own clock says {own}, the rate model "
+        f"{rates}; the rate model's counts.",
+    ]
+
+
+def _of(plan: Plan) -> list[float]:
+    """Return the figures a groove is worked out from."""
+    return [float(plan.middle(name).to_base_units().magnitude) for name in groove_shape.RESTS_ON]
+
+
+def _grown(plan: Plan, tell: Progress) -> tuple[Plan, Groove]:
+    depths = tuple(share * plan.middle("depth") for share in QUARTERS)
+    return plan, groove_shape.of_plan(plan, shown=depths, cells=FINE)

@@ -1,0 +1,153 @@
+"""The groove's part of a page: nothing until it is asked for, then picture, sentences, a button."""
+
+import asyncio
+import re
+import xml.etree.ElementTree as ET
+
+import numpy as np
+import pytest
+
+from etchcalc.core.faults import BadInput
+from etchcalc.core.units import Quantity
+from etchcalc.job.commission_file import parsed
+from etchcalc.job.plan import planned
+from etchcalc.pages.panels import groove_shape as panel
+from etchcalc.pages.panels.groove_shape import QUARTERS, GrooveShape
+from etchcalc.process.groove import Groove
+
+
+@pytest.fixture
+def without_a_loop(monkeypatch):
+    """Let what is worked beside the page be worked at once: a browser test may have left a loop."""
+
+    def no_loop():
+        raise RuntimeError
+
+    monkeypatch.setattr("etchcalc.pages.panels.latest.asyncio.get_running_loop", no_loop)
+
+
+def line(width, depth):
+    return planned(
+        parsed(
+            '[plate]\nplate_width = "120 mm"\nplate_height = "45 mm"\nmetal = "CW508L"\n'
+            f'[lines]\nfinest_line = "{width} mm"\ndepth = "{depth} mm"\n'
+        )
+    )
+
+
+PLAN = line(0.6, 0.2)
+
+
+def grown(plan, **asked):
+    """A groove made up for the page: etch factor 1.25, an hour by its clock, two by the rates."""
+    depth = np.array([plan.middle("depth").to("mm").magnitude])
+    half = 0.1 + depth[0] / 1.25
+    box = [[-half, 0], [-half, depth[0]], [0, depth[0]], [half, depth[0]], [half, 0]]
+    return Groove(
+        depth=Quantity(depth, "mm"),
+        undercut=Quantity(depth / 1.25, "mm"),
+        bulge=Quantity(0 * depth, "mm"),
+        own_time=Quantity(np.array([60.0]), "min"),
+        rate_time=Quantity(np.array([120.0]), "min"),
+        film_line=Quantity(0.2, "mm"),
+        outlines=tuple(Quantity(np.array(box) * share, "mm") for share in QUARTERS),
+        mass_error=Quantity(0.0),
+    )
+
+
+@pytest.fixture
+def made_up(monkeypatch, without_a_loop):
+    monkeypatch.setattr(panel.groove_shape, "of_plan", grown)
+
+
+class Page:
+    """What stands round the part: a plan, and what was taken."""
+
+    def __init__(self, plan=PLAN):
+        self.plan, self.taken = plan, []
+        self.part = GrooveShape(lambda: self.plan, self.taken.append)
+
+    def seen(self):
+        part = self.part
+        return " ".join((part.picture.value, part.says.value, part.told.value)).strip()
+
+    def offers(self):
+        return "etch-hidden" not in self.part.use._dom_classes
+
+
+def test_nothing_is_worked_until_it_is_asked_for(monkeypatch, without_a_loop):
+    monkeypatch.setattr(panel.groove_shape, "of_plan", lambda *given, **more: pytest.fail("asked"))
+    page = Page()
+    page.part.refresh()
+    assert page.seen() == "" and not page.offers()
+
+
+def test_a_plan_grows_its_groove_at_four_depths(without_a_loop):
+    page = Page()
+    page.part.ask.click()
+    root = ET.fromstring(page.part.picture.value)
+    outlines = [e for e in root.iter() if e.get("class") == "etch-outline"]
+    deep = [np.ptp([float(n) for n in re.findall(r" (-?\d+\.?\d*)", e.get("d"))]) for e in outlines]
+    assert np.array(deep) / deep[0] == pytest.approx([1, 0.75, 0.5, 0.25], abs=0.04)
+    said = float(re.search(r"Etch factor (\d\.\d\d), worked out, not measured", page.seen())[1])
+    assert 1.0 < said < 1.9  # common practice, no source: a still tray
+    assert f"etch factor {said:.2f}" in page.part.picture.value
+    page.part.use.click()
+    assert page.taken == [f"{said:.2f}"] and f"etch factor of {said:.2f}" in page.seen()
+
+
+def test_the_usual_factor_and_both_clocks_stand_beside_it(made_up):
+    page = Page()
+    page.part.ask.click()
+    assert "Etch factor 1.25, worked out" in page.seen() and page.offers()
+    usual = PLAN.middle("usual_etch_factor").magnitude
+    assert f"the usual start is {usual:.2f}." in page.seen()
+    assert "own clock says 1 h 00 min, the rate model 2 h 00 min" in page.seen()
+    assert page.seen().endswith("counts.</p>")
+
+
+def test_another_depth_takes_it_away_another_film_does_not(made_up):
+    page = Page()
+    page.part.ask.click()
+    page.plan = planned(PLAN.commission.changed(etch_factor="1.25"))
+    page.part.refresh()
+    assert page.offers() and "Etch factor 1.25" in page.seen()
+    page.plan = line(0.6, 0.15)
+    page.part.refresh()
+    assert page.seen() == panel.STALE and not page.offers()
+
+
+def test_faults_are_one_sentence(without_a_loop, made_up, monkeypatch):
+    page = Page()
+    page.part.ask.click()
+
+    def refuse(*given, **more):
+        raise BadInput("Too <narrow>.")
+
+    page.part._take = refuse
+    page.part.use.click()
+    assert "Too &lt;narrow&gt;." in page.part.told.value and page.offers()
+    monkeypatch.setattr(panel.groove_shape, "of_plan", refuse)
+    page.part.ask.click()
+    assert page.seen() == "<b role='alert'>Too &lt;narrow&gt;.</b>"
+    assert not page.offers() and not page.part.ask.disabled
+
+
+def test_it_is_worked_beside_the_page(monkeypatch):
+    monkeypatch.setattr(panel.groove_shape, "of_plan", grown)
+
+    async def asked():
+        page = Page()
+        page.part.ask.click()
+        during = page.seen(), page.part.ask.disabled
+        page.plan = line(0.6, 0.15) if stale else PLAN
+        for _ in range(500):
+            if not page.part.ask.disabled:
+                return page, during
+            await asyncio.sleep(0.01)
+        raise AssertionError("never done")
+
+    for stale in (False, True):
+        page, (seen, waits) = asyncio.run(asked())
+        assert panel.WAITING in seen and waits
+        assert (page.seen() == panel.STALE) == stale and page.offers() != stale
