@@ -66,13 +66,17 @@ def before(plan: Plan) -> list[str]:
     ]
 
 
+def _for(minutes: float) -> str:
+    return "less than a minute" if minutes < 1 else clock(round(minutes))
+
+
 def deep(plan: Plan, now: Standing) -> str:
     """Return how deep the finest line is now."""
     units = plan.commission.units
     depth, low, high = (_fine(q, units) for q in (now.depth, now.low, now.high))
     low, ordered = low.split(" ")[0], answers.shown(plan, "depth")
     return (
-        f"Now about <b>{depth}</b> ({low} to {high}) of {ordered}, {clock(now.minutes)} in the bath"
+        f"Now about <b>{depth}</b> ({low} to {high}) of {ordered}, {_for(now.minutes)} in the bath"
     )
 
 
