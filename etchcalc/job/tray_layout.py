@@ -5,6 +5,7 @@ corner furthest from the heater; heights are above the tray's floor.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from etchcalc.core.units import MM, Quantity, first, show
@@ -109,8 +110,14 @@ def places(values: dict, blank: tuple, lies: str) -> list[Box]:
     length, width, gap = (
         first(values[name]) for name in ("tray_length", "tray_width", "plate_gap")
     )
-    laid = tray.places_in_tray(length, width, sides[0], sides[1], gap, heater[0], heater[1])
-    return [Box(*(float(side.magnitude) for side in place)) for place in laid]
+    around = length, width, *sides, gap, *heater
+    return list(_laid(*(float(side.to(MM).magnitude) for side in around)))
+
+
+@lru_cache(maxsize=64)  # a slider's move asks again for the tray that it did not change
+def _laid(*around: float) -> tuple[Box, ...]:
+    laid = tray.places_in_tray(*(Quantity(side, MM) for side in around))
+    return tuple(Box(*(float(side.magnitude) for side in place)) for place in laid)
 
 
 def layout(plan: "Plan") -> Layout:

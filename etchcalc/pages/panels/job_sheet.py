@@ -231,7 +231,6 @@ class JobSheet(Desk):
     def _draw_answers(self) -> None:
         """One widget for sentence, groove and forecast: what moves together is sent together."""
         self.answers.value = texts.answers_html(self.plan)
-        self.rests.value = texts.rests_html(self.plan)
 
     def _draw_plot(self) -> None:
         from etchcalc.pages import figures  # matplotlib: loaded after the page has opened
@@ -240,6 +239,7 @@ class JobSheet(Desk):
         self.warmer.body.value = figures.time_against_temperature(self.plan)
 
     def _draw_sums(self) -> None:
+        self.rests.value = texts.rests_html(self.plan)
         self.other_way.show()
         for key, (_, names) in SUMS.items():
             known = [n for n in names if self.plan.has_working(n)]
