@@ -1,7 +1,6 @@
 """The panel of bath and time driven in-process: every choice, every box, the file between panels."""
 
 import json
-import shutil
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -16,29 +15,6 @@ from etchcalc.pages.panels.controls import Typed
 
 NEW, WRITTEN, SHELF = OF_STATE
 BOOK = Path(__file__).parents[2] / "workbooks" / "3-bath-and-time.ipynb"
-
-
-@pytest.fixture(autouse=True)
-def without_a_loop(monkeypatch):
-    """Let what follows a moment later follow at once: a browser test may have left a loop."""
-
-    def no_loop():
-        raise RuntimeError
-
-    monkeypatch.setattr("etchcalc.pages.panels.controls.asyncio.get_running_loop", no_loop)
-
-
-@pytest.fixture(scope="module")
-def measured(tmp_path_factory):
-    """A shop in which the demonstration's drawing is measured already."""
-    root = tmp_path_factory.mktemp("measured") / "shop"
-    BathAndTime(Shop(root))
-    return root
-
-
-@pytest.fixture
-def shop(tmp_path, measured):
-    return Shop(shutil.copytree(measured, tmp_path / "shop"))
 
 
 @pytest.fixture(autouse=True)

@@ -1,35 +1,10 @@
 """The bench's panel driven in-process: every box, every choice, what is noted, what cannot be meant."""
 
-import shutil
-
 import pytest
 
 from etchcalc.job.schema import OPTIONAL
-from etchcalc.job.shop import Shop
 from etchcalc.pages.panels import Bench, JobSheet
 from etchcalc.pages.panels.bench_words import BOXES, SODAS
-
-
-@pytest.fixture(autouse=True)
-def without_a_loop(monkeypatch):
-    """Let what follows a moment later follow at once: a browser test may have left a loop."""
-
-    def no_loop():
-        raise RuntimeError
-
-    monkeypatch.setattr("etchcalc.pages.panels.controls.asyncio.get_running_loop", no_loop)
-
-
-@pytest.fixture(scope="module")
-def measured(tmp_path_factory):
-    root = tmp_path_factory.mktemp("measured") / "shop"
-    Bench(Shop(root))
-    return root
-
-
-@pytest.fixture
-def shop(tmp_path, measured):
-    return Shop(shutil.copytree(measured, tmp_path / "shop"))
 
 
 @pytest.fixture

@@ -1,7 +1,6 @@
 """The film's panel driven in-process: the drawing's questions, depth, losses, the written film."""
 
 import io
-import shutil
 import xml.etree.ElementTree as ET
 from importlib import import_module
 from pathlib import Path
@@ -24,30 +23,13 @@ SVG = (
 )
 
 
-@pytest.fixture(autouse=True)
-def without_a_loop(monkeypatch):
-    """Let what follows a moment later follow at once: a browser test may have left a loop."""
-
-    def no_loop():
-        raise RuntimeError
-
-    for module in ("controls", "latest"):
-        monkeypatch.setattr(f"etchcalc.pages.panels.{module}.asyncio.get_running_loop", no_loop)
-
-
 @pytest.fixture(scope="module")
 def measured(tmp_path_factory):
-    """A shop in which the demonstration's drawing is measured already, on a coarse film for speed."""
-    root = tmp_path_factory.mktemp("measured") / "shop"
-    shop = Shop(root)
+    """The folder of a shop whose drawing is measured already, on a coarse film for speed."""
+    shop = Shop(tmp_path_factory.mktemp("measured") / "shop")
     shop.keep(shop.open(shop.current).changed(film_resolution="600 dpi"), shop.current)
     FilmDesk(shop)
-    return root
-
-
-@pytest.fixture
-def shop(tmp_path, measured):
-    return Shop(shutil.copytree(measured, tmp_path / "shop"))
+    return shop.root
 
 
 @pytest.fixture

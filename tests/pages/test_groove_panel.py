@@ -16,16 +16,6 @@ from etchcalc.pages.panels.groove_shape import QUARTERS, GrooveShape
 from etchcalc.process.groove import Groove
 
 
-@pytest.fixture
-def without_a_loop(monkeypatch):
-    """Let what is worked beside the page be worked at once: a browser test may have left a loop."""
-
-    def no_loop():
-        raise RuntimeError
-
-    monkeypatch.setattr("etchcalc.pages.panels.latest.asyncio.get_running_loop", no_loop)
-
-
 def line(width, depth):
     return planned(
         parsed(
@@ -56,7 +46,7 @@ def grown(plan, **asked):
 
 
 @pytest.fixture
-def made_up(monkeypatch, without_a_loop):
+def made_up(monkeypatch):
     monkeypatch.setattr(panel.groove_shape, "of_plan", grown)
 
 
@@ -75,14 +65,14 @@ class Page:
         return "etch-hidden" not in self.part.use._dom_classes
 
 
-def test_nothing_is_worked_until_it_is_asked_for(monkeypatch, without_a_loop):
+def test_nothing_is_worked_until_it_is_asked_for(monkeypatch):
     monkeypatch.setattr(panel.groove_shape, "of_plan", lambda *given, **more: pytest.fail("asked"))
     page = Page()
     page.part.refresh()
     assert page.seen() == "" and not page.offers()
 
 
-def test_a_plan_grows_its_groove_at_four_depths(without_a_loop):
+def test_a_plan_grows_its_groove_at_four_depths():
     page = Page()
     page.part.ask.click()
     root = ET.fromstring(page.part.picture.value)
@@ -117,7 +107,7 @@ def test_another_depth_takes_it_away_another_film_does_not(made_up):
     assert page.seen() == panel.STALE and not page.offers()
 
 
-def test_faults_are_one_sentence(without_a_loop, made_up, monkeypatch):
+def test_faults_are_one_sentence(made_up, monkeypatch):
     page = Page()
     page.part.ask.click()
 
@@ -134,6 +124,8 @@ def test_faults_are_one_sentence(without_a_loop, made_up, monkeypatch):
 
 
 def test_it_is_worked_beside_the_page(monkeypatch):
+    running = asyncio.events._get_running_loop  # what the folder's tests do without
+    monkeypatch.setattr("etchcalc.pages.panels.latest.asyncio.get_running_loop", running)
     monkeypatch.setattr(panel.groove_shape, "of_plan", grown)
 
     async def asked():

@@ -8,16 +8,6 @@ from etchcalc.pages.panels import JobSheet
 VIEW = "application/vnd.jupyter.widget-view+json"
 
 
-@pytest.fixture(autouse=True)
-def without_a_loop(monkeypatch):
-    """Let what follows a moment later follow at once: a browser test may have left a loop."""
-
-    def no_loop():
-        raise RuntimeError
-
-    monkeypatch.setattr("etchcalc.pages.panels.controls.asyncio.get_running_loop", no_loop)
-
-
 @pytest.fixture
 def sheet(tmp_path):
     return JobSheet(Shop(tmp_path / "shop"))

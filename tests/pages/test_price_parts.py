@@ -58,34 +58,10 @@ class Parts(Desk):
             part.draw()
 
 
-@pytest.fixture(scope="module", autouse=True)
-def without_a_loop():
-    """Let what follows a moment later follow at once: a browser test may have left a loop."""
-
-    def no_loop():
-        raise RuntimeError
-
-    with pytest.MonkeyPatch.context() as patched:
-        patched.setattr("etchcalc.pages.panels.controls.asyncio.get_running_loop", no_loop)
-        yield
-
-
-@pytest.fixture(scope="module")
-def measured(tmp_path_factory):
-    root = tmp_path_factory.mktemp("measured") / "shop"
-    Parts(Shop(root))
-    return root
-
-
 @pytest.fixture(scope="module")
 def lasting(tmp_path_factory, measured):
     """Return a panel for tests that leave it as they found it."""
     return Parts(Shop(shutil.copytree(measured, tmp_path_factory.mktemp("lasting") / "shop")))
-
-
-@pytest.fixture
-def shop(tmp_path, measured):
-    return Shop(shutil.copytree(measured, tmp_path / "shop"))
 
 
 @pytest.fixture

@@ -63,23 +63,6 @@ class Page(Desk):
             part.draw()
 
 
-@pytest.fixture(autouse=True)
-def without_a_loop(monkeypatch):
-    """Let what follows a moment later follow at once: a browser test may have left a loop."""
-
-    def no_loop():
-        raise RuntimeError
-
-    monkeypatch.setattr("etchcalc.pages.panels.controls.asyncio.get_running_loop", no_loop)
-
-
-@pytest.fixture(scope="module")
-def measured(tmp_path_factory):
-    root = tmp_path_factory.mktemp("measured") / "shop"
-    Page(Shop(root))
-    return root
-
-
 @pytest.fixture(scope="module")
 def recorded(measured, tmp_path_factory):
     """A shop whose demonstration is done and has its record."""
@@ -98,11 +81,6 @@ def kept(tmp_path, recorded):
 @pytest.fixture
 def after(kept):
     return Page(kept)
-
-
-@pytest.fixture
-def shop(tmp_path, measured):
-    return Shop(shutil.copytree(measured, tmp_path / "shop"))
 
 
 @pytest.fixture

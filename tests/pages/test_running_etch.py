@@ -1,7 +1,6 @@
 """The page of the running etch driven in-process, by a clock of the test's own."""
 
 import re
-import shutil
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -24,28 +23,6 @@ class Clock:
 
     def on(self, minutes):
         self.now += timedelta(minutes=minutes)
-
-
-@pytest.fixture(autouse=True)
-def without_a_loop(monkeypatch):
-    """Let what follows a moment later follow at once: a browser test may have left a loop."""
-
-    def no_loop():
-        raise RuntimeError
-
-    monkeypatch.setattr("etchcalc.pages.panels.controls.asyncio.get_running_loop", no_loop)
-
-
-@pytest.fixture(scope="module")
-def measured(tmp_path_factory):
-    root = tmp_path_factory.mktemp("measured") / "shop"
-    RunningEtch(Shop(root))
-    return root
-
-
-@pytest.fixture
-def shop(tmp_path, measured):
-    return Shop(shutil.copytree(measured, tmp_path / "shop"))
 
 
 @pytest.fixture
