@@ -51,6 +51,24 @@ def _laid(plan: Plan, start: datetime) -> Day:
     return schedule.day(plan, start, opens=opens, closes=closes)
 
 
+def minutes_left(plan: Plan) -> float | None:
+    """Return the minutes from when the plates go in until the shop closes that day.
+
+    None where nobody has said when the day starts, or it cannot be laid out; nothing where they
+    would go in after closing time.
+    """
+    with suppress(BadInput):
+        job = day_of(plan)
+        first = (
+            next((e for e in job.entries if e.key == "etch" and e.tray_busy), None) if job else None
+        )
+        if job and first:
+            begun = first.begin.astimezone(job.zone)
+            closing = datetime.combine(begun.date(), hours(plan.commission)[1], job.zone)
+            return max(0.0, (closing - begun).total_seconds() / 60)
+    return None
+
+
 def earliest(plan: Plan, today: date) -> date | None:
     """Return the earliest day on which a job is done that is begun tomorrow as the shop opens.
 

@@ -8,7 +8,7 @@ import ipywidgets as widgets
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import figures
 from etchcalc.core.vocabulary import term
-from etchcalc.job import better, chances, maps
+from etchcalc.job import better, chances, maps, opening
 from etchcalc.job.plan import Plan
 from etchcalc.pages.panels.controls import html, styled
 
@@ -26,7 +26,7 @@ LEAST, SIDE = 0.005, 60  # narrowing worth saying; settings along each side of t
 
 def said(plan: Plan) -> list[str]:
     """Return the chances of a plan, and what would narrow its time and its undercut most."""
-    lines = [chance.text for chance in chances.chances(plan)]
+    lines = [chance.text for chance in chances.chances(plan, opening.minutes_left(plan))]
     for of in ("etch_time", "undercut"):
         lines += [found.text for found in better.ranked(plan, of)[:3] if found.narrowing > LEAST]
     return lines
@@ -40,7 +40,8 @@ class HowSure:
 
     def show(self, plan: Plan) -> None:
         """Show them for a plan."""
-        told = "".join(f"<li>{escape(c.text)}</li>" for c in chances.chances(plan))
+        left = opening.minutes_left(plan)
+        told = "".join(f"<li>{escape(c.text)}</li>" for c in chances.chances(plan, left))
         self.body.value = (
             f"<ul>{told}</ul><h3>What should I measure better?</h3>"
             f"{_bars(plan, 'etch_time')}{_bars(plan, 'undercut')}"
