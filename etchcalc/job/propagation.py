@@ -43,6 +43,15 @@ class Drawn:
         """Return the ends of the range that holds a share, as much left out on either side."""
         return np.quantile(self.values, [(1 - share) / 2, (1 + share) / 2], axis=-1)
 
+    def shortest(self, share: float = 0.95):
+        """Return the ends of the narrowest range that holds a share (JCGM 101, 5.3.4)."""
+        ordered = np.sort(self.values, axis=-1)
+        inside = round(share * ordered.shape[-1])
+        widths = ordered[..., inside:] - ordered[..., :-inside]
+        first = widths.argmin(axis=-1)[..., None]
+        ends = [np.take_along_axis(ordered, first + step, -1)[..., 0] for step in (0, inside)]
+        return np.array(ends)
+
 
 def propagate(
     model: Callable[..., Any],
