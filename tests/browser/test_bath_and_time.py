@@ -93,10 +93,16 @@ def test_readings_come_from_a_table(bath, tmp_path):
     bath.locator(".etch-reading").first.wait_for(state="detached", timeout=20_000)
 
 
-def test_what_is_entered_here_reaches_the_job_sheet(bath, context):
-    with context.expect_page() as opened:
-        bath.locator(".jp-MarkdownOutput a", has_text="job sheet").first.click()
-    sheet = opened.value
+def test_a_link_leads_on_in_the_same_plain_view(bath):
+    bath.locator(".jp-MarkdownOutput a", has_text="job sheet").first.click()
+    bath.wait_for_selector(".etch-job-sheet .etch-slider .noUi-handle", timeout=LIVE_WITHIN)
+    assert bath.url.split("?")[0].endswith("/doc/tree/workbooks/1-job-sheet.ipynb")
+    assert bath.title().startswith("Job sheet")
+
+
+def test_what_is_entered_here_reaches_the_job_sheet(bath, context, live_server):
+    sheet = context.new_page()
+    sheet.goto(live_server.page_address("1-job-sheet.ipynb"))
     sheet.wait_for_selector(SENTENCE, timeout=LIVE_WITHIN)
     sheet.wait_for_selector(".etch-slider .noUi-handle", timeout=LIVE_WITHIN)
     assert sheet.locator(".jp-Toolbar:visible").count() == 0  # the same plain view

@@ -3,6 +3,7 @@
 import asyncio
 import re
 import xml.etree.ElementTree as ET
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
@@ -140,6 +141,8 @@ def test_it_is_worked_beside_the_page(monkeypatch):
         raise AssertionError("never done")
 
     for stale in (False, True):
-        page, (seen, waits) = asyncio.run(asked())
+        # in a thread of its own: a browser test may have left a loop in this one
+        with ThreadPoolExecutor(1) as pool:
+            page, (seen, waits) = pool.submit(lambda: asyncio.run(asked())).result()
         assert panel.WAITING in seen and waits
         assert (page.seen() == panel.STALE) == stale and page.offers() != stale

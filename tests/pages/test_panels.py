@@ -9,8 +9,8 @@ VIEW = "application/vnd.jupyter.widget-view+json"
 
 
 @pytest.fixture
-def sheet(tmp_path):
-    return JobSheet(Shop(tmp_path / "shop"))
+def sheet(shop):
+    return JobSheet(shop)
 
 
 def test_bundle_holds_the_view_and_the_whole_result(sheet):
