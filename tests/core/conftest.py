@@ -11,7 +11,7 @@ from etchcalc.job.plan import planned
 
 ORDER = """
 [commission]
-title = "Sundial"
+title = "Level scale"
 [plate]
 metal = "CuZn37"
 plate_width = "6 in"

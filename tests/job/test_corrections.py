@@ -27,7 +27,7 @@ FIRST = Entry(
     rate_spread=0.08,
     readings=3,
 )
-SECTIONED = replace(FIRST, commission="sundial", etch_factor=0.9, etch_factor_spread=0.05)
+SECTIONED = replace(FIRST, commission="mill-line", etch_factor=0.9, etch_factor_spread=0.05)
 PRIOR, TAU = 0.45, corrections.RATE_JOB_TO_JOB
 
 
@@ -187,7 +187,7 @@ def test_the_same_commission_again_replaces_its_entry_and_remarks_stay(path):
             "readings = 3\nraet = 2",
             "correction 2 knows no “raet”; did you mean rate",
         ),
-        ('"sundial"', '"tide-table"', "correction 2, commission: .*is correction 1 already"),
+        ('"mill-line"', '"tide-table"', "correction 2, commission: .*is correction 1 already"),
         ("readings = 3", "readings = ", "cannot be read as TOML"),
     ],
 )

@@ -32,7 +32,7 @@ def shop(tmp_path):
     put(
         tmp_path, "Tide table", "Zoë Marsh (invented)", saved="2025-11-30", notes="slow in the cold"
     )
-    put(tmp_path, "Noon line", "Ada Fenwick (invented)", saved="2026-02-01", metal="CW024A")
+    put(tmp_path, "Mill line", "Ada Fenwick (invented)", saved="2026-02-01", metal="CW024A")
     put(tmp_path, "Bell plate", "Zoë Marsh (invented)", saved="2026-02-20")
     return tmp_path
 
@@ -43,12 +43,12 @@ def titles(found):
 
 @pytest.mark.parametrize(
     ("asked", "wanted"),
-    [({}, ["Bell plate", "Noon line", "Tide table"]), ({"client": "zoe marsh"}, ["Bell plate", "Tide table"]),
-     ({"title": "LINE"}, ["Noon line"]), ({"alloy": "copper"}, ["Noon line"]),
-     ({"tray": "polypropylene 330"}, ["Bell plate", "Noon line", "Tide table"]),
+    [({}, ["Bell plate", "Mill line", "Tide table"]), ({"client": "zoe marsh"}, ["Bell plate", "Tide table"]),
+     ({"title": "LINE"}, ["Mill line"]), ({"alloy": "copper"}, ["Mill line"]),
+     ({"tray": "polypropylene 330"}, ["Bell plate", "Mill line", "Tide table"]),
      ({"text": "cold slow"}, ["Tide table"]), ({"text": "cold fast"}, []),
-     ({"since": "2026"}, ["Bell plate", "Noon line"]), ({"until": "2026-02-01"}, ["Noon line", "Tide table"]),
-     ({"since": "2026-02", "until": "2026-02-10"}, ["Noon line"]), ({"text": "zoë", "since": "2026-01"}, ["Bell plate"])],
+     ({"since": "2026"}, ["Bell plate", "Mill line"]), ({"until": "2026-02-01"}, ["Mill line", "Tide table"]),
+     ({"since": "2026-02", "until": "2026-02-10"}, ["Mill line"]), ({"text": "zoë", "since": "2026-01"}, ["Bell plate"])],
 )  # fmt: skip
 def test_found_by(shop, asked, wanted):
     assert titles(find(jobs(shop), **asked)) == wanted
@@ -69,7 +69,7 @@ def test_the_index_may_be_thrown_away_and_follows_the_folders(shop):
         assert jobs(shop) == once
     put(shop, "Tide table", "Another (invented)")
     assert titles(find(jobs(shop), client="another")) == ["Tide table"]
-    (shop / "commissions" / "noon-line" / "record.json").unlink()
+    (shop / "commissions" / "mill-line" / "record.json").unlink()
     assert titles(jobs(shop)) == ["Bell plate", "Tide table"]
 
 
@@ -88,11 +88,11 @@ def test_a_commission_never_saved_is_found_too(shop, order):
 
 @pytest.mark.parametrize("content", [b"{half", b'{"schema": 99}', b'{"schema": 3}'])
 def test_a_broken_record_is_a_sentence_and_the_others_are_found(shop, content):
-    (shop / "commissions" / "noon-line" / "record.json").write_bytes(content)
+    (shop / "commissions" / "mill-line" / "record.json").write_bytes(content)
     found = jobs(shop)
     assert len(found) == 3
     (broken,) = [job for job in found if job.fault]
-    assert broken.name == "noon-line" and "record.json" in broken.fault
+    assert broken.name == "mill-line" and "record.json" in broken.fault
 
 
 def test_no_shop_yet(tmp_path):

@@ -346,13 +346,13 @@ def put(shop, name, title, **more):
 
 
 def test_the_search_finds_and_escapes(panel, shop):
-    put(shop, "noon-line", f"Noon {EVIL}", client=EVIL)
+    put(shop, "mill-line", f"Mill {EVIL}", client=EVIL)
     panel.past.show()
     assert "&lt;img" in panel.past.found.value and "<img" not in panel.past.found.value
-    assert panel.past.text() == [f"Noon {EVIL}", "Rain gauge scale"]
+    assert panel.past.text() == [f"Mill {EVIL}", "Rain gauge scale"]
     panel.past.search.box.value = "rain ORRIN"
     assert panel.past.text() == ["Rain gauge scale"] and panel.past.which.value == DEMO
-    assert "Noon" not in panel.past.found.value
+    assert "Mill" not in panel.past.found.value
     panel.past.search.box.value = EVIL + "nothing"
     assert "No job is found" in panel.past.found.value and panel.past.text() == []
     assert all(panel.past.buttons[key].disabled for key in ("go", "worked", "again"))
@@ -470,14 +470,14 @@ def test_how_good_the_forecasts_were(panel, shop):
     assert NONE_JUDGED in panel.past.picture.value
     foretold = memory.jobs(put(shop, "tide", "Tide $x_1$ <b>&").parents[1])
     _, middle, late = next(j.foretold for j in foretold if j.name == "tide")
-    put(shop, "noon", "Noon", done_time=f"{middle} min", saved="2026-02-01")
+    put(shop, "mill", "Mill", done_time=f"{middle} min", saved="2026-02-01")
     put(shop, "tide", "Tide $x_1$ <b>&", done_time=f"{late * 2} min")
     panel.past.draw()
     svg = panel.past.picture.value
     assert "1 of 2 jobs within the range foretold" in svg
     words = [e.text for e in ET.fromstring(svg[svg.index("<svg") :]).iter(f"{SVG}text")]
     assert "Tide $x_1$ <b>&" in words and "<b>" not in svg
-    panel.past.search.box.value = "noon"
+    panel.past.search.box.value = "mill"
     panel.past.draw()
     assert "1 of 1 jobs" in panel.past.picture.value
 
