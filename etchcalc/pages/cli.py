@@ -7,7 +7,6 @@ import sys
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
-from functools import partial
 from pathlib import Path
 
 import etchcalc
@@ -31,7 +30,7 @@ from etchcalc.job import record as records
 from etchcalc.job.film import write_film
 from etchcalc.job.known import known_to_file
 from etchcalc.job.losses import looked_up
-from etchcalc.job.plan import planned
+from etchcalc.job.plan import Plan, planned
 from etchcalc.pages import sheet
 from etchcalc.pages.live import shortcut
 
@@ -129,6 +128,8 @@ def _plan(options: argparse.Namespace) -> int:
         known = known_to_file(options.file, order)
     seen = keeping.version(options.out) if options.out and options.out.is_dir() else 0
     plan = looked_up(planned(order, drawing.measured(order), known=known))
+    # before anything is printed: who reads only the first lines breaks the pipe, not the record
+    told = _saved(plan, options.out, seen) if options.out else []
     if options.json:
         print(keeping.text(records.record(plan)), end="")
     else:
@@ -141,16 +142,20 @@ def _plan(options: argparse.Namespace) -> int:
         short = dict.fromkeys(c["short"] for step in steps for c in step["cautions"])
         print("Usual cautions; local rules and licensed practice come first:")
         print(f"  {'; '.join(short)}.")
-    if options.out:
-        told = sys.stderr if options.json else sys.stdout
-        saved = sheet.save(
-            plan, options.out, date.today().isoformat(), seen, partial(print, file=told)
-        )
-        print(f"Saved: {saved}", file=told)
-        if order.artwork:
-            made = write_film(plan, options.out)
-            print(f"Film: {' and '.join(path.name for path in made.paths)} beside it", file=told)
+    for line in told:
+        print(line, file=sys.stderr if options.json else sys.stdout)
     return 0
+
+
+def _saved(plan: Plan, folder: Path, seen: int) -> list[str]:
+    """Save record and film into a folder and return what is to be told of it."""
+    told: list[str] = []
+    saved = sheet.save(plan, folder, date.today().isoformat(), seen, told.append)
+    told.append(f"Saved: {saved}")
+    if plan.commission.artwork:
+        made = write_film(plan, folder)
+        told.append(f"Film: {' and '.join(path.name for path in made.paths)} beside it")
+    return told
 
 
 def _work(options: argparse.Namespace) -> int:

@@ -214,3 +214,13 @@ def test_a_reader_that_has_read_enough_gets_no_traceback():
     command = f"{sys.executable} -m etchcalc.pages.cli work | head -1"
     run = subprocess.run(command, shell=True, capture_output=True, text=True, check=True)
     assert run.stderr == "" and len(run.stdout.splitlines()) == 1
+
+
+def test_the_record_is_saved_though_only_the_first_line_is_read(tmp_path):
+    """`etchcalc plan --out DIR | head -1` must not lose the record."""
+    command = [sys.executable, "-m", "etchcalc.pages.cli", "plan", "--out", str(tmp_path / "out")]
+    with subprocess.Popen(command, stdout=subprocess.PIPE) as process:
+        process.stdout.readline()
+        process.stdout.close()
+        assert process.wait(timeout=120) == 0
+    assert (tmp_path / "out/record.json").exists()
