@@ -122,24 +122,7 @@ class Worker:
         """Return the process, started where there is none."""
         if self._child is not None and self._child.poll() is None:
             return self._child
-        package = str(Path(etchcalc.__file__).parent.parent)
-        seen = [package, *filter(None, [os.environ.get("PYTHONPATH")])]
-        environment = {
-            **os.environ,
-            "PYTHONPATH": os.pathsep.join(seen),
-            "PYTHONIOENCODING": "utf-8",
-            "OPENBLAS_NUM_THREADS": "1",  # each thread reserves memory
-        }
-        self._child = subprocess.Popen(
-            _COMMAND,
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            encoding="utf-8",
-            errors="replace",
-            env=environment,
-            creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
-        )
+        self._child = begun(_COMMAND)
         self._lines, self._ready = queue.Queue(), False
         threading.Thread(target=_heard, args=(self._child, self._lines), daemon=True).start()
         return self._child
@@ -154,6 +137,28 @@ class Worker:
             with suppress(OSError):
                 if pipe and pipe is child.stdin:
                     pipe.close()
+
+
+def begun(command: tuple[str, ...]) -> subprocess.Popen:
+    """Start a process that is asked and answers line by line; it finds this package, wherever it lies."""
+    package = str(Path(etchcalc.__file__).parent.parent)
+    seen = [package, *filter(None, [os.environ.get("PYTHONPATH")])]
+    environment = {
+        **os.environ,
+        "PYTHONPATH": os.pathsep.join(seen),
+        "PYTHONIOENCODING": "utf-8",
+        "OPENBLAS_NUM_THREADS": "1",  # each thread reserves memory
+    }
+    return subprocess.Popen(
+        command,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        encoding="utf-8",
+        errors="replace",
+        env=environment,
+        creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
+    )
 
 
 def _heard(child: subprocess.Popen, lines: "queue.Queue[str | None]") -> None:

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from etchcalc.core.faults import BadInput
 
+USUAL_ZONE = "UTC"  # taken where none is said
 _CLOCK = r"(\d{1,2})[:.](\d{2})"
 _START = re.compile(rf"(2\d{{3}})-(\d{{1,2}})-(\d{{1,2}})[ T]+{_CLOCK}(?:\s+(first|second))?", re.A)
 _EXAMPLE = "type a day and a time such as 2027-03-26 08:30"

@@ -5,6 +5,7 @@ A commission is a TOML file. Quantities are written as people write them
 is marked so. Every fault of a file is named in one sentence.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -235,7 +236,7 @@ def _words(said: dict, faults: list[str]) -> dict[str, str]:
     words["tray_material"] = words.get("tray_material") or TRAYS[0]
     material = words["tray_material"].lower()
     if material not in (tray.lower() for tray in TRAYS) and any(
-        metal in material for metal in EATEN
+        re.search(rf"\b{metal}", material) for metal in EATEN
     ):
         faults.append(
             f"tray material: {words['tray_material']} is refused for safety, since ferric chloride eats "
@@ -254,7 +255,7 @@ def _prices(words: dict[str, str], faults: list[str]) -> None:
 def _clocks(words: dict[str, str], faults: list[str]) -> None:
     """Name what cannot be meant of the day: its zone, its beginning, the hours of the shop."""
     try:
-        zone = words["zone"] or "UTC"
+        zone = words["zone"] or clocks.USUAL_ZONE
         clocks.read_zone(zone)
         if words["starts"]:
             clocks.read_start(words["starts"], zone)

@@ -6,15 +6,13 @@ question and stays for the next: a slider then waits a hundredth of a second.
 
 import atexit
 import json
-import os
 import subprocess
 import sys
 import threading
 from contextlib import suppress
-from pathlib import Path
 from typing import Any
 
-import etchcalc
+from etchcalc.artwork.worker import begun
 from etchcalc.core.faults import BadInput
 from etchcalc.job.plan import Plan
 from etchcalc.process import groove as grooves
@@ -79,21 +77,7 @@ class Shaper:
         if self._child is not None and self._child.poll() is None:
             return self._child
         self.close()
-        seen = [str(Path(etchcalc.__file__).parent.parent), os.environ.get("PYTHONPATH")]
-        environment = {
-            **os.environ,
-            "PYTHONPATH": os.pathsep.join(filter(None, seen)),
-            "OPENBLAS_NUM_THREADS": "1",  # each thread reserves memory
-        }
-        self._child = subprocess.Popen(
-            _COMMAND,
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            encoding="utf-8",
-            env=environment,
-            creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
-        )
+        self._child = begun(_COMMAND)
         return self._child
 
 

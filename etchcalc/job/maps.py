@@ -118,9 +118,9 @@ def mapped(
     return Map(across, up, xs, ys, result, less, values.reshape(rows, columns), least, most)
 
 
-def survives(plan: Plan, **size: int) -> Map:
-    """Return how much deeper than ordered the finest line could go, over depth and line width."""
-    return mapped(plan, "depth", "finest_line", "greatest_depth", less="depth", least=0.0, **size)
+def survives(plan: Plan, across: str = "depth", up: str = "finest_line", **size: int) -> Map:
+    """Return how much deeper than ordered the finest line could go; parameters of `mapped`."""
+    return mapped(plan, across, up, "greatest_depth", less="depth", least=0.0, **size)
 
 
 def said(found: Map, system: str = "metric") -> str:

@@ -14,7 +14,7 @@ from etchcalc.job.schedule import Day
 from etchcalc.job.shop import Shop
 
 # Taken where the commission says nothing.
-USUAL = {"opens": "08:00", "closes": "17:30", "zone": "UTC"}
+USUAL = {"opens": "08:00", "closes": "17:30", "zone": clocks.USUAL_ZONE}
 MOST, NEAR = 20, timedelta(days=14)  # jobs that are read beside one, and how near their start is
 
 

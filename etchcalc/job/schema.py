@@ -98,8 +98,8 @@ OF_ONE_JOB = ("starts", "done_time", "done_depth", "done_width", "done_temperatu
 # Of a bath found on the shelf, beside the hydrometer's reading; the first that is told counts.
 SECOND_FACTS = ("metal_dissolved", "copper_lost", "strip_share")
 QUANTITIES = tuple(name for names in SECTIONS.values() for name in names)
-# What a tray may be of: known to stand ferric chloride, warm too; or to be tried first.
+# What a tray may be of: known to stand ferric chloride, warm too. What is neither known nor metal
+# is to be tried first (`advice_on_bench`).
 TRAYS = ("polypropylene", "polyethylene", "photographic tray of plastic")
-DOUBTED = ("ABS", "PVC", "glass", "enamel")
 EATEN = ("steel", "stainless", "alumin", "iron", "zinc", "galvan", "tin", "brass", "copper", "metal",
           "pewter", "bronze", "gastronorm", "silver", "titanium", "nickel")  # fmt: skip

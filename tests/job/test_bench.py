@@ -211,7 +211,9 @@ def test_a_resist_that_never_stood_so_long_is_said(commission):
     assert "resist" in keys(commission.changed(**warm))
 
 
-@pytest.mark.parametrize("material", ["ABS", "PVC", "glass", "enamel", "wood"])
+@pytest.mark.parametrize(
+    "material", ["ABS", "PVC", "glass", "enamel", "wood", "a nesting tray of ABS"]
+)
 def test_a_tray_that_is_not_known_is_to_be_tried(commission, material):
     found = [
         a

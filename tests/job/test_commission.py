@@ -55,6 +55,7 @@ BAD = [
         {"tray_material": "galvanised"},
         "is refused for safety, since ferric chloride eats metal; type",
     ),
+    ({"tray_material": "enamelled steel"}, "is refused for safety"),
     ({"temperature": "75 °C"}, "75 °C is refused, since above 60 °C the bath fumes acid"),
     ({"temperature": "170 °F"}, "170 °F is refused, since above 60 °C"),
     ({"temperature": "± 2 °C"}, "is a difference"),

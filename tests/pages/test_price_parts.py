@@ -17,9 +17,8 @@ from etchcalc.job.commission import understood
 from etchcalc.job.plan import planned
 from etchcalc.job.schema import SECTIONS
 from etchcalc.job.shop import DEMO, Shop
-from etchcalc.pages.panels import JobSheet
+from etchcalc.pages.panels import JobSheet, RecordsAndPrice
 from etchcalc.pages.panels.day import DayPart
-from etchcalc.pages.panels.desk import Desk
 from etchcalc.pages.panels.price import PricePart
 from etchcalc.pages.panels.shelf import ShelfPart
 from etchcalc.pages.panels.telephone import Telephone
@@ -29,7 +28,7 @@ CALLER = {"plate_width": "6 in", "plate_height": "4 in", "plate_count": "2"}
 OWN = {"currency": "EUR", "work": "30 / h", "sheet_metal": "10 / kg", "markup": "20 %"}
 
 
-class Parts(Desk):
+class Parts(RecordsAndPrice):
     """The four parts on one commission, as the workbook composes them."""
 
     def _build(self):
@@ -37,25 +36,6 @@ class Parts(Desk):
             make(self) for make in (Telephone, PricePart, DayPart, ShelfPart)
         ]
         self.box = widgets.VBox([self._head(), *(part.body for part in self.parts)])
-
-    def _controls(self):
-        return [control for part in self.parts for control in part.controls]
-
-    def _as_said(self, name):
-        if name in self.commission.words:
-            return self.commission.words[name]
-        return super()._as_said(name) if name in self.commission.typed else ""
-
-    def _draw_answers(self):
-        pass
-
-    def _draw_sums(self):
-        for part in self.parts:
-            part.show()
-
-    def _draw_plot(self):
-        for part in self.parts:
-            part.draw()
 
 
 @pytest.fixture(scope="module")

@@ -21,8 +21,8 @@ from etchcalc.job.losses import looked_up
 from etchcalc.job.prices import money
 from etchcalc.job.shop import DEMO, Shop
 from etchcalc.pages import figures, papers, sheet
+from etchcalc.pages.panels import RecordsAndPrice
 from etchcalc.pages.panels.controls import html
-from etchcalc.pages.panels.desk import Desk
 from etchcalc.pages.panels.done import DonePart
 from etchcalc.pages.panels.past_jobs import NONE_JUDGED, PastJobs
 from etchcalc.pages.panels.print_papers import ACID, JOB_SHEET, KINDS, PRICED, PapersPart
@@ -34,33 +34,13 @@ STORED = Path(__file__).parents[1] / "records"
 DONE = {"done_time": "95 min", "done_depth": "0.25 mm", "done_width": "0.42 mm", "done_temperature": "40 °C"}  # fmt: skip
 
 
-class Page(Desk):
+class Page(RecordsAndPrice):
     """A page of the three parts alone."""
 
     def _build(self):
         self.papers, self.done, self.past = PapersPart(self), DonePart(self), PastJobs(self)
         self.parts = [self.papers, self.done, self.past]
         self.head, self.box = self._head(), html()
-
-    def _controls(self):
-        return [control for part in self.parts for control in part.controls]
-
-    def _as_said(self, name):
-        words = self.commission.words
-        if name in words:
-            return words[name]
-        return super()._as_said(name) if name in self.commission.typed else ""
-
-    def _draw_answers(self):
-        pass
-
-    def _draw_sums(self):
-        for part in self.parts:
-            part.show()
-
-    def _draw_plot(self):
-        for part in self.parts:
-            part.draw()
 
 
 @pytest.fixture(scope="module")

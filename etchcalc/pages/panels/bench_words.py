@@ -7,7 +7,6 @@ from etchcalc.job.answers import plain
 from etchcalc.job.placeholders import placeholders
 from etchcalc.job.plan import Plan
 
-NOT_SAID = "not said"
 # Boxes by step of data/steps.toml: label, and what stands in them while nothing is said.
 BOXES: dict[str, dict[str, tuple[str, str]]] = {
     "blank": {

@@ -109,9 +109,7 @@ class AMap:
         across, up, shows = self.across.value, self.up.value, self.shows.value
         if shows:
             return maps.mapped(plan, across, up, shows, columns=SIDE, rows=SIDE)
-        return maps.mapped(
-            plan, across, up, "greatest_depth", less="depth", least=0.0, columns=SIDE, rows=SIDE
-        )
+        return maps.survives(plan, across, up, columns=SIDE, rows=SIDE)
 
     def show(self) -> None:
         """Draw it again where it was drawn before."""
