@@ -80,7 +80,9 @@ def test_a_plan_grows_its_groove_at_four_depths():
     outlines = [e for e in root.iter() if e.get("class") == "etch-outline"]
     deep = [np.ptp([float(n) for n in re.findall(r" (-?\d+\.?\d*)", e.get("d"))]) for e in outlines]
     assert np.array(deep) / deep[0] == pytest.approx([1, 0.75, 0.5, 0.25], abs=0.04)
-    said = float(re.search(r"Etch factor (\d\.\d\d), worked out, not measured", page.seen())[1])
+    said = float(
+        re.search(r"Etch factor (\d\.\d\d) \(.*?\), worked out, not measured", page.seen())[1]
+    )
     assert 1.0 < said < 1.9  # common practice, no source: a still tray
     assert f"etch factor {said:.2f}" in page.part.picture.value
     page.part.use.click()
@@ -90,7 +92,14 @@ def test_a_plan_grows_its_groove_at_four_depths():
 def test_the_usual_factor_and_both_clocks_stand_beside_it(made_up):
     page = Page()
     page.part.ask.click()
-    assert "Etch factor 1.25, worked out" in page.seen() and page.offers()
+    # the range that a plan gives it once it is used
+    used = planned(PLAN.commission.changed(worked_etch_factor="1.25")).figures("etch_factor")
+    low, high = (
+        float(end.magnitude) for end in (used["etch_factor"].low, used["etch_factor"].high)
+    )
+    said = re.search(r"Etch factor 1\.25 \((\S+) to (\S+)\), worked out", page.seen())
+    assert [float(n) for n in said.groups()] == pytest.approx([low, high], rel=0.02)
+    assert page.offers()
     usual = PLAN.middle("usual_etch_factor").magnitude
     assert f"the usual start is {usual:.2f}." in page.seen()
     assert "own clock says 1 h 00 min, the rate model 2 h 00 min" in page.seen()

@@ -2,13 +2,16 @@
 
 from collections.abc import Callable
 from html import escape
+from statistics import NormalDist
 
 import ipywidgets as widgets
+import numpy as np
 
 from etchcalc.artwork.worker import Progress
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
-from etchcalc.job import groove_shape
+from etchcalc.core.vocabulary import term
+from etchcalc.job import groove_shape, ranges
 from etchcalc.job.plan import Plan
 from etchcalc.pages import groove_drawing
 from etchcalc.pages.panels.controls import html, shown, styled
@@ -96,9 +99,13 @@ def factor(groove: Groove) -> str:
 
 def sentences(plan: Plan, groove: Groove) -> list[str]:
     """Return what is said of a groove: its etch factor beside the usual one, and both clocks."""
+    # what a plan makes of it (`givens`): as wide a range as that of the usual value
+    spread = np.exp(-NormalDist().inv_cdf(ranges.HIGH) * term("etch_factor_correction").spread)
+    worked = float(groove.etch_factor[-1])
+    ends = f"{worked * spread:.2f} to {worked / spread:.2f}"
     own, rates = (show(t[-1], "time", "metric") for t in (groove.own_time, groove.rate_time))
     return [
-        f"Etch factor {factor(groove)}, worked out, not measured; the usual start is "
+        f"Etch factor {factor(groove)} ({ends}), worked out, not measured; the usual start is "
         f"{plan.middle('usual_etch_factor').magnitude:.2f}.",
         f"In a bath that does not tire the simulation's own clock says {own}, the rate model "
         f"{rates}; the rate model's counts.",
