@@ -3,20 +3,25 @@
 import os
 import signal
 import sys
+import threading
 
 import nbformat
 import pytest
 
 PANEL = """
-import os, pathlib, sys
+import os, pathlib, sys, threading
 import ipywidgets
 with (pathlib.Path(os.environ["ETCHCALC_SHOP"]) / "runs.txt").open("a") as runs:
     runs.write("run\\n")
 slider = ipywidgets.FloatSlider(value=1.5, min=0, max=10, step=0.5, description="Depth")
 shown = ipywidgets.HTML("<b id='shown'>1.5</b>")
 about = ipywidgets.HTML(f"<i id='python'>{sys.executable}</i> <i id='pid'>{os.getpid()}</i>")
-slider.observe(lambda c: setattr(shown, "value", f"<b id='shown'>{c['new']}</b>"), "value")
-ipywidgets.VBox([slider, shown, about])
+thread = ipywidgets.HTML("<u id='thread'></u>")
+def show(change):
+    shown.value = f"<b id='shown'>{change['new']}</b>"
+    thread.value = f"<u id='thread'>{threading.current_thread().name}</u>"
+slider.observe(show, "value")
+ipywidgets.VBox([slider, shown, about, thread])
 """
 HANDLE = ".noUi-handle"
 LIVE_WITHIN = 60_000  # ms; a loaded machine is slow
@@ -96,6 +101,8 @@ def test_opens_live_with_nothing_pressed(server, page, outside_requests, console
     before = shown(page)
     press_and_wait(page, "ArrowRight")
     assert shown(page) == before + 0.5
+    # a panel looks at its file in the main thread: what is typed must not come in beside it
+    assert page.inner_text("#thread") == threading.main_thread().name
     assert outside_requests(page) == []
     assert console_errors(page) == []
 

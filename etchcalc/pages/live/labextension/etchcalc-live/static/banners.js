@@ -1,8 +1,11 @@
 // What is said across the top of the page: a kernel that died, a server that is gone.
 
+/** Take away what is said across the top. */
+const clearBanners = () => document.querySelectorAll('.etchcalc-banner').forEach(node => node.remove());
+
 /** Show one sentence across the top, with a button if there is something to press. */
 export function banner(text, label, press) {
-  document.querySelectorAll('.etchcalc-banner').forEach(node => node.remove());
+  clearBanners();
   const box = document.createElement('div');
   box.className = 'etchcalc-banner';
   box.setAttribute('role', 'alert');
@@ -13,6 +16,24 @@ export function banner(text, label, press) {
     box.append(button);
   }
   document.body.append(box);
+}
+
+const SLOW = 30000;          // ms; a first opening compiles and is slower than all later ones
+
+/** Say it when a page takes long to come live, or does not; what is on disk is safe. */
+export async function slowness(coming) {
+  const load = () => location.reload();
+  const timer = setTimeout(
+    () => banner('This page is slow to come live. If nothing happens:', 'Load it again', load), SLOW);
+  try {
+    await coming;
+    clearBanners();
+  } catch (error) {
+    banner('This page did not come live.', 'Load it again', load);
+    throw error;
+  } finally {
+    clearTimeout(timer);
+  }
 }
 
 /** Make the page live again after a restart of the kernel, and say so when it is dead. */

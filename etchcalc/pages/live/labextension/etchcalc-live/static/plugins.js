@@ -1,5 +1,5 @@
 // The two plugins: one makes a workbook's page live, one speaks when the server is gone.
-import { banner, watchKernel } from './banners.js';
+import { banner, slowness, watchKernel } from './banners.js';
 import { keepBell } from './bell.js';
 import { keepDrag } from './drag.js';
 import { showFault } from './faults.js';
@@ -57,7 +57,9 @@ async function open(app, panel, context, NotebookActions) {
     showFault(panel);
     nameControls(panel);
   };
-  await panel.sessionContext.ready;
-  watchKernel(panel, live);
-  await live();
+  await slowness((async () => {
+    await panel.sessionContext.ready;
+    watchKernel(panel, live);
+    await live();
+  })());
 }

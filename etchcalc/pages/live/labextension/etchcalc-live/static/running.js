@@ -3,6 +3,8 @@
 const POLL = 400;            // ms between looks at whether the other tab is done
 const GIVEN_UP_AFTER = 30000; // ms, after which a tab that began and went away is replaced
 
+const NUDGE = 4000;          // ms between words to a kernel that has not answered
+
 const pause = ms => new Promise(resolve => setTimeout(resolve, ms));
 
 /** A name for this tab that outlives a reload: so a run that a reload cut short is begun again. */
@@ -13,14 +15,26 @@ function tabName() {
   return name;
 }
 
+/** Wait for what a kernel was asked, with a word to it now and then. */
+async function nudging(kernel, answer) {
+  // Some kernels overlook a message that comes while they answer another, until the next one comes.
+  const timer = setInterval(
+    () => kernel.requestCommInfo({ target_name: 'etchcalc-nudge' }).catch(() => {}), NUDGE);
+  try {
+    return await answer;
+  } finally {
+    clearInterval(timer);
+  }
+}
+
 /** Evaluate a Python expression that gives JSON, leaving no trace; with the execution count. */
 async function ask(kernel, expression) {
-  const reply = await kernel.requestExecute({
+  const reply = await nudging(kernel, kernel.requestExecute({
     code: '',
     silent: true,
     store_history: false,
     user_expressions: { answer: `__import__('json').dumps(${expression})` },
-  }).done;
+  }).done);
   const text = reply.content.user_expressions?.answer?.data?.['text/plain'];
   return {
     count: reply.content.execution_count ?? 0,
@@ -73,7 +87,10 @@ async function runAndSave(panel, context, contents, NotebookActions) {
   const notebook = panel.content;
   const cells = notebook.widgets.filter(cell => cell.model.type === 'code');
   // runCells, unlike runAll, neither moves the selection nor scrolls.
-  await NotebookActions.runCells(notebook, cells, panel.sessionContext);
+  await nudging(
+    panel.sessionContext.session.kernel,
+    NotebookActions.runCells(notebook, cells, panel.sessionContext),
+  );
   // Past the document's context, which asks in a dialog where another tab saved before.
   const { last_modified: saved } = await contents.save(context.path, {
     type: 'notebook', format: 'json', content: context.model.toJSON(),
