@@ -33,7 +33,7 @@ class Diary:
             for page in self._context.pages:
                 self._note("shows", page.url, page.inner_text("body", timeout=3000)[:1500])
                 self._note("sessions", page.evaluate(_ASKED))
-        return "\n".join(self._lines[:_LATEST] + ["..."] + self._lines[-_LATEST:])
+        return "\n".join([*self._lines[:_LATEST], "...", *self._lines[-_LATEST:]])
 
     def _note(self, *words):
         passed = time.monotonic() - self._began
