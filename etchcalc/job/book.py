@@ -79,6 +79,7 @@ class Book:
         self._said: dict[str, Any] = {}
         self.width_shares: tuple[float, ...] | None = None  # of the open area, by line width
         self._before = before
+        self._middles: dict[str, tuple[Any, Any]] = dict(before._middles) if before else {}
 
     def say(self, name: str, quantity, status: str, tolerance: Tolerance | None = None) -> None:
         """Enter a value that no formula gives, spread out over its ways.
@@ -104,6 +105,15 @@ class Book:
         self.tolerances.pop(name, None)
         if tolerance is not None:
             self.tolerances[name] = tolerance
+
+    def middle(self, name: str):
+        """Return the middle of a value, a scalar in the metric unit of its kind."""
+        value = self.values[name]
+        of, middle = self._middles.get(name, (None, None))
+        if of is not value:  # asked for some sixty times while a slider moves once
+            middle = first(value).to(term(name).unit)
+            self._middles[name] = value, middle
+        return middle
 
     def forget(self, name: str) -> None:
         """Take out a value that was said, so that a formula may give it."""
@@ -206,7 +216,7 @@ class Book:
 
 def number(book: Book, name: str) -> float:
     """Return the middle of a value of the book in its metric unit."""
-    return float(np.ravel(book.values[name].to(term(name).unit).magnitude)[0])
+    return float(book.middle(name).magnitude)
 
 
 def spread_out(name: str, quantity, tolerance: Tolerance | None = None):

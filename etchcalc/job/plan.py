@@ -81,8 +81,7 @@ class Plan:
 
     def middle(self, name: str):
         """Return the middle of a value, a scalar in the metric unit of its kind."""
-        quantity = self.book.values[name].to(term(name).unit)
-        return Quantity(float(np.ravel(quantity.magnitude)[0]), quantity.units)
+        return self.book.middle(name)
 
     def ordered(self, name: str):
         """Return the middle of a value as it was ordered: what rubbing down takes not added."""
