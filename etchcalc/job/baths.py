@@ -282,6 +282,26 @@ def with_job(bath: Bath, *, commission: str, date: str, metal: str, metal_remove
     return checked(replace(bath, entries=(*entries, *(() if any(old) else (job,)))))
 
 
+def with_topping(bath: Bath, *, date: str, said: dict[str, str]) -> Bath:
+    """Return the bath with what was taken out of it and put in entered.
+
+    Parameters
+    ----------
+    bath : Bath
+    date : str
+        The day as 2026-02-01.
+    said : dict of str to str
+        ``taken_out``, ``crystals``, ``water`` as typed; what is empty was not done.
+
+    Raises
+    ------
+    BadInput
+        Nothing is said, or it cannot be meant.
+    """
+    entry = Entry("topped", {"date": date, **{key: text for key, text in said.items() if text}})
+    return checked(replace(bath, entries=(*bath.entries, entry)))
+
+
 def written(bath: Bath, before: str = "") -> str:
     """Return the TOML text of a bath, keeping remarks and order of the text before."""
     # each entry on its own, so that a log written in order of time stays in that order

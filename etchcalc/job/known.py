@@ -70,8 +70,7 @@ def enter_in_log(root: Path, plan: Plan, name: str, date: str) -> Path:
         The commission names no bath, or the log cannot be meant so.
     """
     words = plan.commission.words
-    if not words["bath_name"]:
-        raise BadInput("bath name: type what is written on the bottle, then enter the job.")
+    _has_name(words["bath_name"])
     path = baths.path_of(root, words["bath_name"])
     if path.is_file():
         log = baths.opened(path)
@@ -94,6 +93,32 @@ def enter_in_log(root: Path, plan: Plan, name: str, date: str) -> Path:
     return path
 
 
+def top_up(root: Path, commission: Commission, said: dict[str, str], date: str) -> Path:
+    """Enter in the log of a commission's bath what was taken out and put in; return the file.
+
+    Parameters
+    ----------
+    root : Path
+        The shop's folder.
+    commission : Commission
+        Which names its bath.
+    said : dict of str to str
+        As of `baths.with_topping`.
+    date : str
+        As 2026-02-01.
+
+    Raises
+    ------
+    BadInput
+        The bath has no log, or it cannot be meant so.
+    """
+    _has_name(commission.words["bath_name"])
+    log = baths.with_topping(_log(root, commission), date=date, said=said)
+    path = baths.path_of(root, log.name)
+    baths.keep(log, path)
+    return path
+
+
 def keep_lesson(root: Path, plan: Plan, name: str, date: str) -> Path:
     """Keep what the readings of a done commission taught, for the shop's next job.
 
@@ -112,6 +137,11 @@ def keep_lesson(root: Path, plan: Plan, name: str, date: str) -> Path:
     path = learning.file_of(root)
     corrections.kept(path, learning.entry(plan.commission, before.book, alone, name, date))
     return path
+
+
+def _has_name(bath: str) -> None:
+    if not bath:
+        raise BadInput("bath name: type what is written on the bottle first.")
 
 
 def _log(root: Path, commission: Commission) -> baths.Bath:

@@ -190,8 +190,40 @@ def test_written_down_under_a_name_that_has_no_log_waits_for_another(panel):
     assert panel.commission.words["bath_is"] == WRITTEN and panel.bath_is.says.value == ""
 
 
+def put_in(panel, **said):
+    for key, box in panel.log.topping.items():
+        box.box.value = said.get(key, "")
+    panel.log.put_in.click()
+    return panel.log.topped.value
+
+
+def test_what_was_put_into_a_bath_is_entered_in_its_log(panel, shop):
+    panel.log.name.box.value = "Tub A"
+    assert "no log of" in put_in(panel, water="300 g")
+    panel.enter("2026-02-01")
+    chosen(panel, WRITTEN)
+    before = panel.plan.known.bath
+    assert put_in(panel, crystals="500 g", water="300 g") == "Entered in tub-a.toml."
+    assert "500 g of crystals put in, 300 g of water put in" in panel.log.list.value
+    assert panel.log.topping["crystals"].box.value == ""
+    now = panel.plan.known.bath  # by mass balance half a kilogram of hexahydrate more
+    held, holds = (float((b.strength * b.volume).to("g").magnitude) for b in (before, now))
+    assert holds - held == pytest.approx(500.0, rel=1e-6)
+    text = (shop.root / "baths" / "tub-a.toml").read_text()
+    for wrong, sentence in (
+        ({}, "type taken_out, crystals or water"),
+        ({"crystals": "some <i>"}, "some &lt;i&gt;"),
+        ({"taken_out": "250 %"}, "taken_out"),
+    ):
+        told = put_in(panel, **wrong)
+        assert sentence in told and "role='alert'" in told
+        assert panel.log.topping["crystals"].box.value == wrong.get("crystals", "")
+    assert (shop.root / "baths" / "tub-a.toml").read_text() == text
+
+
 def test_a_job_of_a_nameless_bath_is_not_entered(panel):
     assert "what is written on the bottle" in panel.enter("2026-02-01")
+    assert "what is written on the bottle" in put_in(panel, water="1 L")
 
 
 def test_readings_come_from_a_table_once(panel):

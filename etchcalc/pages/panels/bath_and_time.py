@@ -10,7 +10,7 @@ from etchcalc.core.faults import BadInput
 from etchcalc.job import rate_map
 from etchcalc.job.advice import advice
 from etchcalc.job.commission import Commission
-from etchcalc.job.known import enter_in_log, keep_lesson, known_to
+from etchcalc.job.known import enter_in_log, keep_lesson, known_to, top_up
 from etchcalc.job.schema import SECOND_FACTS, WORDS
 from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.job.steps import second_fact
@@ -178,6 +178,13 @@ class BathAndTime(Desk):
         self.log.show(self.shop.root, self.plan)
         return f"Entered in {escape(path.name)}; entered again it takes the place of this entry."
 
+    def _on_topping(self, said: dict[str, str]) -> str:
+        """Enter what was put into the bath, and plan with what it is now."""
+        path = top_up(self.shop.root, self.commission, said, date.today().isoformat())
+        self._work(self.commission, known_to(self.shop.root, self.commission, self.name))
+        self._show_everything()
+        return f"Entered in {path.name}."
+
     # what is seen --------------------------------------------------------------------------
 
     def _build(self) -> None:
@@ -189,7 +196,9 @@ class BathAndTime(Desk):
             self.fields[name] = field(self.boxes[name], hint)
         self.map = AMap(lambda: self.plan)
         self.tray = tray.Tray(self.type)
-        self.log = BathLog(self.type, lambda: self.enter(date.today().isoformat()))
+        self.log = BathLog(
+            self.type, lambda: self.enter(date.today().isoformat()), self._on_topping
+        )
         self.bath_is = Choice("bath_is", {w: w for w in OF_STATE}, self._choose_bath)
         self.second = Choice("fact", FACTS, self._choose_fact, "A second fact")
         self.ways = {

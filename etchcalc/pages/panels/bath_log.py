@@ -1,13 +1,21 @@
 """The bath's log: its name, its entries, the button that enters this job."""
 
 from collections.abc import Callable
+from html import escape
 from pathlib import Path
 
 import ipywidgets as widgets
 
+from etchcalc.core.faults import BadInput
 from etchcalc.job.plan import Plan
 from etchcalc.pages.panels import texts
 from etchcalc.pages.panels.controls import Word, field, html, styled
+
+TOPPING = {
+    "taken_out": ("Taken out", "a share, such as 20 %"),
+    "crystals": ("Crystals put in", "such as 500 g"),
+    "water": ("Water put in", "such as 300 g, not what only evaporated"),
+}
 
 
 class BathLog:
@@ -19,21 +27,61 @@ class BathLog:
         Called with (name, text, control) when the bath's name was typed.
     enter : callable
         Enters the job and returns the sentence to show.
+    top_up : callable
+        Called with what was taken out and put in, as typed; enters it and returns the sentence, or
+        raises BadInput.
     """
 
-    def __init__(self, changed: Callable, enter: Callable[[], str]):
+    def __init__(
+        self,
+        changed: Callable,
+        enter: Callable[[], str],
+        top_up: Callable[[dict[str, str]], str],
+    ):
+        self._top_up = top_up
         self.name = Word("bath_name", changed, "Its name")
         self.list, self.entered = html("etch-small"), html("etch-small etch-saved")
         button = styled(widgets.Button(description="Enter this job in the log"), "etch-plain")
         button.on_click(lambda _: self._said(enter()))
         buttons = styled(widgets.HBox([button, self.entered]), "etch-foot")
         name = field(self.name, "as on the bottle")
-        self.body = styled(widgets.VBox([name, self.list, buttons]), "etch-body")
+        self.topping = {key: Word(key, _kept, words) for key, (words, _) in TOPPING.items()}
+        rows = [field(box, TOPPING[key][1]) for key, box in self.topping.items()]
+        self.put_in = styled(widgets.Button(description="Enter what was put in"), "etch-plain")
+        self.put_in.on_click(lambda _: self._on_put_in())
+        self.topped = html("etch-small etch-saved")
+        self.body = styled(
+            widgets.VBox(
+                [
+                    name,
+                    self.list,
+                    buttons,
+                    html("", "<h3>Topped up</h3>"),
+                    styled(widgets.VBox(rows), "etch-grid"),
+                    styled(widgets.HBox([self.put_in, self.topped]), "etch-foot"),
+                ]
+            ),
+            "etch-body",
+        )
 
     def _said(self, sentence: str) -> None:
         self.entered.value = sentence
+
+    def _on_put_in(self) -> None:
+        said = {key: box.box.value.strip() for key, box in self.topping.items()}
+        try:
+            self.topped.value = escape(self._top_up(said))
+        except BadInput as fault:  # what was typed stays
+            self.topped.value = f"<b role='alert'>{escape(str(fault))}</b>"
+            return
+        for box in self.topping.values():
+            box.put("")
 
     def show(self, root: Path, plan: Plan) -> None:
         """Show the entries of the log that a plan's commission names."""
         commission = plan.commission
         self.list.value = texts.log_html(root, commission.words["bath_name"], commission.units)
+
+
+def _kept(name: str, text: str, control: Word) -> None:
+    """A box keeps what is typed until it is entered."""
