@@ -73,7 +73,7 @@ def ranked(plan: Plan, of: str = "etch_time") -> list[Better]:
         found.append(Better(name, narrowing, _sentence(_deed(name), words, narrowing)))
     if (read := _reading(plan, of)) is not None:
         at, narrowing = read
-        deed = f"a gauge reading after {clock(at)}"
+        deed = f"a gauge reading after {clock(at, -1)}"
         found.append(Better(RATE, narrowing, _sentence(deed, words, narrowing)))
     kept = [better for better in found if better.narrowing >= LEAST]
     return sorted(kept, key=lambda better: -better.narrowing)

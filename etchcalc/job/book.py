@@ -223,7 +223,9 @@ def spread_out(name: str, quantity, tolerance: Tolerance | None = None):
     """Return a value that was said as its middle and its ways: by its tolerance, where it has one."""
     if tolerance is None:
         return ranges.ways(term(name), quantity)
-    return ranges.within(term(name), quantity, tolerance.half_width, tolerance.name)
+    return ranges.within(
+        term(name), quantity, tolerance.half_width, tolerance.name, tolerance.shape
+    )
 
 
 def _run(used: Use | None, inputs: list) -> Any:

@@ -113,9 +113,7 @@ def depth_misses(
     ):
         than = show(term("depth").quantity(max(end, 0.0)), "fine", units)
         side = "deeper" if key == "too deep" else "shallower"
-        text = (
-            f"{_said(_share(missed))} that the finest line is {side} than {than} after {clock(at)}."
-        )
+        text = f"{_said(_share(missed))} that the finest line is {side} than {than} after {clock(at, -1)}."
         found.append(Chance(key, _share(missed), text))
     return found[0], found[1]
 

@@ -4,6 +4,8 @@ import re
 from datetime import UTC, datetime, time, tzinfo
 from zoneinfo import ZoneInfo
 
+import tzlocal
+
 from etchcalc.core.faults import BadInput
 
 USUAL_ZONE = "UTC"  # taken where none is said
@@ -25,6 +27,17 @@ def read_zone(text: str) -> ZoneInfo:
         raise BadInput(
             f"time zone: “{text}” is not one that is known here; type one such as Europe/London or America/New_York."
         ) from None
+
+
+def own_zone() -> str:
+    """Return the name of this computer's time zone; "" where it cannot be told."""
+    now = datetime.now().astimezone()
+    try:
+        zone = read_zone(tzlocal.get_localzone_name() or "")
+    except (BadInput, LookupError, ValueError, OSError):  # LookupError: two settings contradict
+        return ""
+    # the clock may go by a rule without a name, whatever name stands elsewhere
+    return zone.key if now.astimezone(zone).utcoffset() == now.utcoffset() else ""
 
 
 def read_clock(text: str, what: str) -> time:

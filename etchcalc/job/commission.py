@@ -115,6 +115,24 @@ class Commission:
         """Return the source key of a quantity that was not said."""
         return term(name).source
 
+    def off(self, name: str, system: str = "") -> str:
+        """Return what stands behind a value that was said with a ±, to be shown or to go on with it.
+
+        Parameters
+        ----------
+        name : str
+        system : str
+            In whose units; the commission's own where nothing is said.
+
+        Returns
+        -------
+        str
+            Such as ``" ± 2 °C (95 %)"``, with the half width in a unit also where it was typed as
+            a share of the value; "" where no ± was said.
+        """
+        told = self.tolerances.get(name)
+        return f" {told.said(system or self.units)}" if told else ""
+
     def with_one(self, name: str, text: str, system: str = "") -> "Commission":
         """Return the commission with one quantity typed anew; the quick way for a slider."""
         if name == "mixing_temperature":  # a strength said in another measure hangs on it

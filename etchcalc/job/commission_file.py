@@ -85,25 +85,31 @@ def written(commission: Commission, before: str = "") -> str:
     return tomlkit.dumps(document)
 
 
-def blank() -> str:
-    """Return a commented commission to fill in."""
+def blank(zone: str = "") -> str:
+    """Return a commented commission to fill in.
+
+    Parameters
+    ----------
+    zone : str, optional
+        The time zone that it says.
+    """
     lines = ["# A commission for etchcalc. Write quantities with their units: \"0.4 mm\", \"12 thou\", \"17.6 oz/L\".",
              "# What stands after # is taken when nothing is said.", ""]  # fmt: skip
     for section in PARTS:
         lines.append(f"[{section}]")
         for name, choices in WORDS.get(section, {}).items():
-            lines.append(_blank_word(name, choices))
+            lines.append(_blank_word(name, choices, zone if name == "zone" else ""))
         for name in SECTIONS.get(section, ()):
             lines.append(_blank_quantity(term(name)))
         lines.append("")
     return "\n".join(lines)
 
 
-def _blank_word(name: str, choices) -> str:
+def _blank_word(name: str, choices, said: str = "") -> str:
     examples = {"metal": "CuZn37", "title": "Name of the job", "file": "drawing.svg",
                 "tray_material": TRAYS[0], "invented": "no"}  # fmt: skip
-    text = choices[0] if choices else examples.get(name, "")
-    sign = "" if name in ("title", *MUST) else "# "
+    text = said or (choices[0] if choices else examples.get(name, ""))
+    sign = "" if said or name in ("title", *MUST) else "# "
     remark = f"  # {listed(choices)}" if choices else ""
     return f'{sign}{name} = "{text}"{remark}'
 

@@ -12,9 +12,48 @@ from typing import Any
 
 import numpy as np
 
-ROOT3 = 3.0**0.5
 FINE = 0.1  # of an uncertainty: a step that the third derivative does not blur
 Pairs = Mapping[tuple[str, str], float]
+_share_below = np.vectorize(NormalDist().cdf, otypes=[float])
+_score = np.vectorize(NormalDist().inv_cdf, otypes=[float])
+
+
+@dataclass(frozen=True)
+class Shape:
+    """How the truth may lie about a middle, counted in half widths.
+
+    Parameters
+    ----------
+    name : {"normal", "rectangular", "triangular"}
+    coverage : float
+        How many standard uncertainties the half width is.
+    """
+
+    name: str
+    coverage: float
+
+    def at(self, shares, least=-np.inf, most=np.inf) -> np.ndarray:
+        """Return the places below which shares lie: the inverse distribution (JCGM 101, C.2).
+
+        Parameters
+        ----------
+        shares : array
+            Between 0 and 1, ends left out.
+        least, most : float or array
+            Where a normal is truncated, in half widths from its middle; what lies beyond is spread
+            over what lies within. The others end by themselves.
+        """
+        if self.name == "rectangular":  # JCGM 101, 6.4.2
+            return 2 * shares - 1
+        if self.name == "triangular":  # JCGM 101, 6.4.5
+            return np.sign(shares - 0.5) * (1 - np.sqrt(2 * np.minimum(shares, 1 - shares)))
+        low, high = (_share_below(self.coverage * np.asarray(end)) for end in (least, most))
+        return _score(low + shares * (high - low)) / self.coverage
+
+
+NORMAL = Shape("normal", 1.0)
+RECTANGULAR = Shape("rectangular", 3.0**0.5)  # JCGM 100, 4.3.7
+TRIANGULAR = Shape("triangular", 6.0**0.5)  # JCGM 100, 4.3.9
 
 
 @dataclass(frozen=True)
@@ -28,7 +67,7 @@ class Estimate:
         Standard uncertainty.
     freedom : float
         Degrees of freedom of the uncertainty: of a mean of n readings, n − 1.
-    shape : {"normal", "rectangular"} or callable
+    shape : Shape or callable
         A normal one of few degrees of freedom is a t. Else a function of (generator, draws) that
         returns draws of mean 0 and standard deviation 1.
     """
@@ -36,12 +75,13 @@ class Estimate:
     middle: float
     uncertainty: float
     freedom: float = np.inf
-    shape: str | Callable[[Any, int], np.ndarray] = "normal"
+    shape: Shape | Callable[[Any, int], np.ndarray] = NORMAL
 
 
 def rectangular(low: float, high: float) -> Estimate:
     """Return what is known of an input that lies between two ends, none likelier (JCGM 100, 4.3.7)."""
-    return Estimate((low + high) / 2, (high - low) / (2 * ROOT3), shape="rectangular")
+    half = (high - low) / 2
+    return Estimate((low + high) / 2, half / RECTANGULAR.coverage, shape=RECTANGULAR)
 
 
 @dataclass(frozen=True)

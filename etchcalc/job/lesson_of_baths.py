@@ -1,6 +1,7 @@
 """Questions on a used bath: what the hydrometer says, and what is left."""
 
 from functools import cache
+from math import floor
 
 from etchcalc.core.units import CELSIUS, ONE, Quantity, read, show, unit
 from etchcalc.job.lesson_questions import Draw, Lesson, Question, Slip, Sum, question
@@ -29,6 +30,8 @@ TRUSTED = "That is what the hydrometer would mean in a fresh bath: in a used one
 TWO_FERRIC = "Each atom of copper uses up two of ferric, not one."
 ANHYDROUS = "That counts anhydrous ferric chloride: the bath is counted in crystals (hexahydrate)."
 NOT_LEFT = "That is the other part: one is what is spent, the other what is left."
+LAST_OF_IT = "That uses the bath to the last of its ferric: it is refreshed before."
+SPENT_ALREADY = "Part of it is spent already: only what is left before the stop counts."
 SAMPLE = "That is for the sample: ask how often it goes into the whole."
 
 STRENGTHS = ("400 g/L | 64 oz/imperial gallon", "450 g/L | 72 oz/imperial gallon",
@@ -101,8 +104,8 @@ def what_is_left(draw: Draw) -> Question:
         "strength left", "strength", takes, used, share, left, within="2 %",
         slips=[
             Slip(TRUSTED, fresh), Slip(TWO_FERRIC, slipped(0.5)),
-            Slip(ANHYDROUS, slipped(dry)),
-            Slip(NOT_LEFT, used.value),
+            Slip(ANHYDROUS, slipped(dry)), Slip(ANHYDROUS, left.value * dry),
+            Slip(NOT_LEFT, used.value), *draw.other_gallon(left.value, turned=True),
         ],
     )  # fmt: skip
 
@@ -116,7 +119,11 @@ def share_spent(draw: Draw) -> Question:
         f"A bath made up at {strength} of crystals has dissolved {metal} of copper. What share of its "
         "ferric is spent?",
         "share spent", "share", takes, used, share,
-        slips=[Slip(NOT_LEFT, 1 - share.value), Slip(TWO_FERRIC, share.value / 2)],
+        slips=[
+            Slip(NOT_LEFT, 1 - share.value), Slip(TWO_FERRIC, share.value / 2),
+            Slip(ANHYDROUS, share.value * mass_fraction_of_crystals(crystal_share=ALL)),
+            *draw.other_gallon(share.value),
+        ],
     )  # fmt: skip
 
 
@@ -131,7 +138,10 @@ def trial(draw: Draw) -> Question:
         f"Copper left overnight in a warm sample of {sample} of the bath has lost {lost}. What strength "
         "of crystals had the sample left, at most?",
         "strength left", "strength", right,
-        slips=[Slip(TWO_FERRIC, right.value / 2), Slip(ANHYDROUS, right.value * dry)],
+        slips=[
+            Slip(TWO_FERRIC, right.value / 2), Slip(ANHYDROUS, right.value * dry),
+            *draw.other_gallon(right.value, turned=True),
+        ],
     )  # fmt: skip
 
 
@@ -151,9 +161,16 @@ def whole_bath(draw: Draw) -> Question:
         "crystals left", "mass", right,
         slips=[
             Slip(TWO_FERRIC, right.value / 2),
+            Slip(ANHYDROUS, right.value * mass_fraction_of_crystals(crystal_share=ALL)),
             Slip(SAMPLE, crystals_left(**said, etchant_volume=sample.quantity)),
+            *draw.other_gallon(right.value),
         ],
     )  # fmt: skip
+
+
+def _whole(plates):
+    """Return how many plates that is at the bench, where the last part of one is none."""
+    return Quantity(float(floor(plates.to(ONE).magnitude + 1e-6)), ONE)
 
 
 def jobs_to_come(draw: Draw) -> Question:
@@ -170,16 +187,17 @@ def jobs_to_come(draw: Draw) -> Question:
     right = Sum(
         plates_to_come, **said, ferric_left=before.value, practical_stop=stop.quantity
     )  # fmt: skip
+    to_the_last = plates_to_come(**last)
+    anew = plates_to_come(**said, ferric_left=fresh.quantity, practical_stop=stop.quantity)
     return question(
         draw,
         f"A bath was made with {fresh} of crystals, {spent} of them are spent. It is refreshed when "
         f"{stop} are spent. A plate takes {each} of crystals. How many more plates does it do?",
         "plates to come", "number", before, right, within="4 %",
+        as_good=[_whole(right.value)],
         slips=[
-            Slip("That uses the bath to the last of its ferric: it is refreshed before.",
-                 plates_to_come(**last)),
-            Slip("Part of it is spent already: only what is left before the stop counts.",
-                 plates_to_come(**said, ferric_left=fresh.quantity, practical_stop=stop.quantity)),
+            *(Slip(LAST_OF_IT, plates) for plates in (to_the_last, _whole(to_the_last))),
+            *(Slip(SPENT_ALREADY, plates) for plates in (anew, _whole(anew))),
         ],
     )  # fmt: skip
 

@@ -150,7 +150,7 @@ GUESS_THE_WIDTH = Lesson(
     "Guess the width",
     (
         "The etchant bites sideways too. While it goes down it creeps under the resist, at both edges of a line.",
-        "The etch factor says how much: depth over undercut at one edge. At 1.4, a groove 0.14 mm deep is undercut 0.1 mm at each edge.",
+        "The etch factor says how much: depth over undercut at one edge. At 1.4, a groove 0.14 mm (5.6 thou) deep is undercut 0.1 mm (4 thou) at each edge.",
         "So finished width = film + 2 × undercut, and the film is drawn that much narrower than the line is wanted.",
         "Cut through, each wall is a quarter of an ellipse: it adds 0.785 × undercut × depth to what the groove holds, at each edge.",
     ),
@@ -170,7 +170,7 @@ def land_left(draw: Draw) -> Question:
     return question(
         draw,
         f"The counter of a letter, metal that stays, is {land} across on the film. The lines round it "
-        f"are etched {depth} deep at an etch factor of {factor}. How far across is it then?",
+        f"are etched {depth} deep at an etch factor of {factor}. How far across is its face then?",
         "what is left", "fine", under,
         "for a land the sum is a line's: its width on the film stands for the finest line, what is left for the film line",
         Sum(film_line, finest_line=width, undercut=under.value), within=NEAR,

@@ -25,7 +25,6 @@ HYDRATE = (
 )
 DIVIDED = "The crystals hold three fifths of anhydrous: multiply by that share, do not divide."
 CRYSTAL_WATER = "The crystals bring water with them, the anhydrous does not: pour that water too."
-WHOLE = "That is all the water there is in the end: some of it is in the crystals, or the bottle, already."
 
 
 def other_packet(draw: Draw) -> Question:
@@ -78,7 +77,7 @@ def anhydrous_ferric(draw: Draw) -> Question:
     return question(
         draw,
         f"An etchant is to hold {strength} of crystals (hexahydrate). You make {volume} of it, from "
-        "anhydrous ferric chloride. How much do you weigh?",
+        "anhydrous ferric chloride. How much of that do you weigh?",
         "weight of the anhydrous", "mass", crystals, share,
         f"the anhydrous in it = crystals · share = {show(mass * share.value, 'mass', fixed=False)}",
         right=mass * share.value,
@@ -100,7 +99,7 @@ def water_to_pour(draw: Draw) -> Question:
     return question(
         draw,
         f"A recipe says {crystals} of crystals into {water} of water. You take {dry} of anhydrous "
-        "instead, which is as much ferric chloride. Into how much water?",
+        "instead, which is as much ferric chloride. Into what weight of water?",
         "weight of the water", "mass", share, within,
         f"water to pour = water of the recipe + water in the crystals = {show(right, 'mass', fixed=False)}",
         right=right,
@@ -135,7 +134,7 @@ def bottle(draw: Draw) -> Question:
     return question(
         draw,
         f"A bottle is marked {baume} °Bé: by the table that is {bottled} of ferric chloride by mass. You "
-        f"take {mass} of it and want {wanted}. How much water do you add?",
+        f"take {mass} of it and want {wanted}. What weight of water do you add?",
         "weight of the water", "mass", heavy, share, right,
         slips=[
             Slip("That is what the whole weighs in the end: ask how much is added.",

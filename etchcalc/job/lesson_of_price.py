@@ -17,6 +17,7 @@ MARKUP_FOR_MARGIN = "That is a markup, on the cost. A margin is a share of the p
 MARGIN_FOR_MARKUP = "That is a margin, of the price. A markup goes on the cost: multiply the cost by one and the markup."
 MEAN = "That is half of what two cost. What is done once is paid with the first: the second adds only its own."
 FIRST_AGAIN = "That is the first plate over again: what is done once is not done twice."
+OWN_ALONE = "That divides only each plate's own: what was done once is lost with the spoilt ones too, so divide the whole cost."
 ON_TOP = "The good plates pay for the spoilt ones: divide by the share that is good, do not add the share that is not."
 
 COSTS = ("80", "100", "120", "150", "160", "200", "240")
@@ -128,19 +129,21 @@ def spoilt(draw: Draw) -> Question:
     per, share = "kg" if draw.system == "metric" else "lb", draw.one("10 %", "20 %", "25 %")
     plates = draw.random.choice((2, 3, 4))
     said = once.quantity, each.quantity, metal.quantity, plates, asked
+    nothing = job(once.quantity, 0 * each.quantity, 0 * metal.quantity, plates, asked)
     none, some = job(*said), job(*said, spoilage=share.text)
+    own = nothing.net + (none.net - nothing.net) * some.net / none.net
     added = none.net * (1 + exact(share.quantity.to(ONE).magnitude))
     return question(
         draw,
         f"A job takes {once} once and {each} for each of {plates} plates, an hour at {hour}, and {metal} "
-        f"of metal for each at {of} a {per}. In such work {share} of the plates are spoilt. What does it "
-        "cost, the spoilt ones counted?",
+        f"of metal for each at {of} a {per}. In such work {share} of the plates are spoilt, and what was "
+        "done once is lost with them. What does the job cost, the spoilt ones counted?",
         "cost of the job", "money", f"with none spoilt: {money(none.net)}",
         f"cost = {money(none.net)} / (1 − {share}) = {money(some.net)}",
         right=_number(some.net), within="0.4 %",
         slips=[
             Slip(ON_TOP, _number(added)),
-            Slip("That counts none as spoilt.", _number(none.net)),
+            Slip(OWN_ALONE, _number(own)), Slip("That counts none as spoilt.", _number(none.net)),
         ],
     )  # fmt: skip
 
@@ -152,7 +155,7 @@ PRICE_A_PLATE = Lesson(
         "A markup is profit over the cost, a margin is the same profit over the price. 25 on a cost of 100 is a markup of 25 %, but of the price of 125 only 20 %.",
         "By markup: price = cost × (1 + markup). By margin: price = cost / (1 − margin).",
         "Much is done once for a job: film, bath, clearing up. The first plate carries it; the second adds only its own work and metal.",
-        "The good plates pay for those spoilt: divide the cost by the share that is good. Amounts are in your own money; type them without its name.",
+        "The good plates pay for those spoilt: divide the whole cost by the share that is good. Amounts are in your own money; type them without its name.",
     ),
     (by_margin, by_markup, margin_of_markup, second_plate, spoilt),
 )

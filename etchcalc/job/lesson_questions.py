@@ -4,7 +4,7 @@ Every answer, right or wrong, is worked by the formulas of the bench; a wrong on
 formula with the slip made in what goes into it.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
@@ -14,11 +14,14 @@ from typing import Any
 
 from etchcalc.core import formula
 from etchcalc.core.term import Term
-from etchcalc.core.units import KINDS, MM, ONE, first, read, show
+from etchcalc.core.units import KINDS, MM, ONE, Quantity, first, read, show, unit
 from etchcalc.job.prices import money
 
 LEAST = 0.6  # of the most that is taken for right, the least: 0.04 mm within 0.01 mm
-TRIES = 300  # draws until right and wrong answers lie apart; a handful is mostly enough
+TRIES = 1000  # draws until right and wrong answers lie apart; a handful is mostly enough
+US_GALLON = float(Quantity(1.0, unit("US_liquid_gallon")).to("imperial_gallon").magnitude)
+OTHERS = {"imperial": US_GALLON, "US": 1 / US_GALLON}  # the other gallon over the page's own
+OTHER_GALLON = "That is with the other gallon: an imperial gallon is 4.546 L, a US gallon 3.785 L."
 _meant = cache(read)  # the same few numbers are drawn again and again
 # An answer that may be typed, so that the sentence for a bad one gives nothing away.
 EXAMPLES = {"fine": 0.3, "film": 7.0, "number": 1.5, "money": 150.0, "little volume": 3.0, "mass": 120.0,
@@ -48,6 +51,21 @@ class Draw:
 
     def __init__(self, random: Random, system: str):
         self.random, self.system = random, system
+
+    def other_gallon(self, right, turned: bool = False) -> list["Slip"]:
+        """Return the slip of one who takes the other country's gallon; none on a metric page.
+
+        Parameters
+        ----------
+        right : Quantity
+            The right answer; it grows with the gallon, unless it is ``turned``.
+        turned : bool
+            The answer is a strength, whose number is the less, the less the gallon is.
+        """
+        if self.system not in OTHERS:
+            return []
+        share = OTHERS[self.system]
+        return [Slip(OTHER_GALLON, right / share if turned else right * share)]
 
     def one(self, *choices: str) -> Given:
         """Return one of several, each as it is typed: metric, then ``|`` and imperial where it differs.
@@ -113,6 +131,8 @@ class Question:
     within : Quantity
         How far off still counts as right: a share of it, or a length.
     system : str
+    as_good : tuple of Quantity
+        What other ways of working it give: it is asked only where these are right too.
     """
 
     text: str
@@ -123,6 +143,7 @@ class Question:
     sums: tuple[Sum | str, ...]
     within: Any
     system: str
+    as_good: tuple[Any, ...] = ()
 
     @property
     def term(self) -> Term:
@@ -191,17 +212,18 @@ class Lesson:
 
 def question(
     draw: Draw, text: str, asked: str, kind: str, *sums: Sum | str,
-    slips: list[Slip], right=None, within: str = "3 %",
+    slips: list[Slip], right=None, within: str = "3 %", as_good: Sequence = (),
 ) -> Question:  # fmt: skip
     """Return a question whose right answer is the last sum's value, unless it is given."""
     worked = [s for s in sums if isinstance(s, Sum)]
     answer = right if right is not None else worked[-1].value
     possible = tuple(slip for slip in slips if _positive(slip.wrong))
-    return Question(text, asked, kind, answer, possible, sums, _meant(within), draw.system)
+    near = _meant(within)
+    return Question(text, asked, kind, answer, possible, sums, near, draw.system, tuple(as_good))
 
 
 def made(ask: Callable[[Draw], Question], draw: Draw) -> Question:
-    """Return a question of which no two answers, right or wrong, could be taken for one another."""
+    """Return a question of which no two answers could be taken for one another, save those of one hint."""
     for _ in range(TRIES):
         found = ask(draw)
         if found.slips and _positive(found.right) and _clear(found):
@@ -216,8 +238,10 @@ def _positive(quantity) -> bool:
 def _clear(found: Question) -> bool:
     """Tell whether nothing typed could be near two of the answers, or near nothing at all."""
     right = found.ends(found.right)
-    ends = sorted([right, *(found.ends(slip.wrong) for slip in found.slips)])
-    return right[0] > LEAST * right[1] and all(low > high for (_, high), (low, _) in pairwise(ends))
+    ends = sorted([(*right, ""), *((*found.ends(slip.wrong), slip.hint) for slip in found.slips)])
+    apart = all(low > high or one == two for (_, high, one), (low, _, two) in pairwise(ends))
+    as_good = all(_near(found, one, found.right) for one in found.as_good)
+    return right[0] > LEAST * right[1] and apart and as_good
 
 
 def judged(asked: Question, typed: str) -> Verdict:

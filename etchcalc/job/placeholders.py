@@ -5,7 +5,7 @@ import numpy as np
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.job.answers import answers, plain, plates_left, shown, tilt_reason
-from etchcalc.job.bench_words import bench_words, ranged
+from etchcalc.job.bench_words import bench_words
 from etchcalc.job.plan import Plan
 
 
@@ -38,7 +38,7 @@ def which_soda(plan: Plan) -> str:
     if "soda_waters" in plan.commission.values:
         return f"Of a soda that is {shown(plan, 'soda_share', fixed=False)} dry soda."
     return (
-        f"Which soda is not said, so this is the middle of a wide range, {ranged(plan, 'developer_soda')}: of dry "
+        "Which soda is not said, so this is the middle of a wide range: of dry "
         "white powder least, of clear lumps most. Look at the label and say which it is."
     )
 

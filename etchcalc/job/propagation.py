@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from etchcalc.job.first_order import ROOT3, Estimate, Pairs, correlations
+from etchcalc.job.first_order import NORMAL, Estimate, Pairs, Shape, correlations
 
 
 @dataclass(frozen=True)
@@ -91,10 +91,10 @@ def propagate(
 
 
 def _scores(each: Estimate, random, draws: int) -> np.ndarray:
-    if callable(each.shape):
+    if not isinstance(each.shape, Shape):
         return each.shape(random, draws)
-    if each.shape == "rectangular":
-        return random.uniform(-ROOT3, ROOT3, draws)
+    if each.shape.name != NORMAL.name:
+        return each.shape.coverage * each.shape.at(random.uniform(size=draws))
     if np.isfinite(each.freedom):
         return random.standard_t(each.freedom, draws)
     return random.standard_normal(draws)

@@ -16,9 +16,11 @@ import numpy as np
 from etchcalc.core.term import Term
 from etchcalc.core.units import Quantity, share_of
 from etchcalc.core.vocabulary import VOCABULARY
+from etchcalc.job.first_order import RECTANGULAR, Shape
 
 WAYS = 256
 LOW, HIGH = 0.05, 0.95
+_NO_WIDTH = 1e-200  # in the place of a half width of nothing, by which nothing can be divided
 
 # The weightiest first; a new uncertain input further down leaves the columns before it as they are.
 _FIRST = ("rate_correction", "etch_factor_correction", "temperature")
@@ -89,24 +91,33 @@ def _ordered(name: str, shared: Callable) -> np.ndarray:
     return column
 
 
-def within(term: Term, quantity, half_width: float, name: str = ""):
-    """Return a quantity that lies within ± a half width, none likelier, as its middle and its ways.
+def within(term: Term, quantity, half_width: float, name: str = "", shape: Shape = RECTANGULAR):
+    """Return a quantity said with a ± as its middle and its ways.
+
+    The ways are the inverse distribution at the same even shares, in the same order, whatever the
+    shape. No way leaves what can be meant: a normal is truncated there, so that one that must
+    stay above nothing does; ways of the other shapes that would lie beyond lie at the end.
 
     Parameters
     ----------
     term : Term
-        Its vocabulary entry. No way leaves what can be meant.
+        Its vocabulary entry.
     quantity : Quantity
-        The middle, a scalar.
+        The middle, a scalar; or of shape (n, 1), for an array of shape (n, 1 + WAYS).
     half_width : float
         In the term's metric unit.
     name : str
         Whose column it takes, where it is another name for the same thing.
+    shape : Shape
+        How the truth lies about the middle.
     """
     middle = quantity.to(term.unit).magnitude
     normal = NormalDist()
     shares = np.array([normal.cdf(score) for score in column(name or term.name)])
-    return Quantity(np.clip(middle + half_width * (2 * shares - 1), term.low, term.high), term.unit)
+    half = max(half_width, _NO_WIDTH)
+    off = shape.at(shares, (term.low - middle) / half, (term.high - middle) / half)
+    off[..., 0] = 0.0  # the middle is as it was said, also where a normal is truncated on one side
+    return Quantity(np.clip(middle + half_width * off, term.low, term.high), term.unit)
 
 
 def ways(term: Term, quantity, spread: float | None = None):

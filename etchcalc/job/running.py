@@ -15,10 +15,12 @@ from etchcalc.core.faults import BadInput
 from etchcalc.job import files
 from etchcalc.job.clocks import read_clock
 
-NAME, SCHEMA = "running.json", 1
-# In the order of a job; `out` and `in` are the plates lifted and laid back, measured.
-DONE = ("started", "tilted", "moved", "looked", "gauged", "watered", "out", "in", "ended", "undone")
+NAME, SCHEMA = "running.json", 2  # 1 knew no stopping out
+# In the order of a job; `out` and `in` are the plates lifted and laid back, measured. `stopped` is
+# lifted too: of a plate with two depths the fine lines are stopped out then.
+DONE = ("started", "tilted", "moved", "looked", "gauged", "watered", "stopped", "out", "in", "ended", "undone")  # fmt: skip
 LIFTS = ("looked", "gauged")
+_OUT = ("stopped", "out")
 _BACK_WITHIN = timedelta(hours=12)
 
 
@@ -86,6 +88,11 @@ class Running:
         return min((e.at for e in self.held if e.kind == "ended"), default=None)
 
     @property
+    def stopped(self) -> datetime | None:
+        """When they were lifted to stop the fine lines out."""
+        return min((e.at for e in self.held if e.kind == "stopped"), default=None)
+
+    @property
     def readings_before(self) -> int:
         """How many readings the commission had when the plates went in: not of this load."""
         return int(self._first.said.get("readings", "0")) if self._first else 0
@@ -97,8 +104,9 @@ class Running:
     @property
     def out_since(self) -> datetime | None:
         """When the plates were lifted, where they have not been laid back."""
-        last = self.last("out", "in")
-        return last.at if last and last.kind == "out" else None
+        back = self.last("in")
+        lifted = (e for e in self.held if e.kind in _OUT)
+        return min((e.at for e in lifted if not back or _order(e) > _order(back)), default=None)
 
     def joined(self, *more: Event) -> "Running":
         """Return the state with events that it does not have yet."""
@@ -133,7 +141,7 @@ class Running:
         """Return when the plates were out, one stretch after the other, none twice."""
         found, since = [], None
         for event in sorted(self.held, key=_order):
-            if event.kind == "out" and since is None:
+            if event.kind in _OUT and since is None:
                 since = event.at
             elif event.kind == "in" and since is not None:
                 found.append((since, event.at))

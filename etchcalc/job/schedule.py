@@ -131,6 +131,12 @@ def hands_on(plan: Plan) -> tuple:
     return Quantity(once + len(_batches(plan)) * sum(lifts), MINUTE), Quantity(each, MINUTE)
 
 
+def stopping_out(plan: Plan) -> tuple[int, int]:
+    """Return the minutes in which the fine lines of all plates are stopped out, and in which that dries."""
+    painting = _whole(AGAIN, _count(plan) * _ways(plan, AGAIN))
+    return painting, _minutes(plan, "coat_interval")
+
+
 # ---- how long things take
 
 
@@ -230,9 +236,10 @@ def _etch_all(bench: _Bench, plan: Plan) -> None:
     before, so_far = 0, 0.0
     for i, lifts in enumerate(stages):
         if i:
-            name, what = "painting_time", "Stop out the fine lines; the deeper ones go on"
-            bench.do("etch", what, _whole(name, _count(plan) * _ways(plan, name)), "to dry")
-            bench.wait("etch", "Stop-out dries", _minutes(plan, "coat_interval"))
+            painting, drying = stopping_out(plan)
+            what = "Stop out the fine lines; the deeper ones go on"
+            bench.do("etch", what, painting, "to dry")
+            bench.wait("etch", "Stop-out dries", drying)
         late = _later(plan, "second_time" if i else "bench_time")
         for k, plates in enumerate(batches):
             said = f"Batch {k + 1} of {len(batches)}, {_plates(plates)}: " if batches[1:] else ""

@@ -10,6 +10,7 @@ from importlib import resources
 from pathlib import Path
 
 from etchcalc.core.faults import BadInput, listed
+from etchcalc.job import clocks
 from etchcalc.job.commission import Commission
 from etchcalc.job.commission_file import opened, written
 from etchcalc.job.drawing import ENDINGS
@@ -94,8 +95,8 @@ class Shop:
 
         Bath, tray, soda, paint and resist are carried on; client, artwork and notes are not.
         """
-        name = self.free_name(title)
-        self.keep(self.open().begun(title), name)
+        name, current = self.free_name(title), self.open()
+        self.keep(current.begun(title).changed(zone=zone_of_next(current)), name)
         return name
 
     def free_name(self, title: str) -> str:
@@ -168,6 +169,15 @@ def _title(path: Path, stamp: int) -> str:
         said = tomllib.loads(path.read_text(encoding="utf-8")).get("commission", {})
         return str(said.get("title", "")) if isinstance(said, dict) else ""
     return ""
+
+
+def zone_of_next(commission: Commission) -> str:
+    """Return the time zone of a new job: that of the shop's last, else this computer's.
+
+    That of a demonstration is not the shop's. "" where nobody can tell.
+    """
+    said = "" if commission.words["invented"] else commission.words["zone"]
+    return said or clocks.own_zone()
 
 
 def demo_folder() -> Path:

@@ -19,6 +19,7 @@ from etchcalc.job import (
     advice,
     answers,
     backup,
+    clocks,
     commission_file,
     drawing,
     files,
@@ -239,7 +240,7 @@ def _list(as_json: bool) -> int:
 def _new(options: argparse.Namespace) -> int:
     if options.file.exists():
         raise BadInput(f"{options.file} is there already; give the name of a file that is not.")
-    files.write_whole(options.file, commission_file.blank().encode())
+    files.write_whole(options.file, commission_file.blank(clocks.own_zone()).encode())
     print(f"Written: {options.file}. Fill it in, then: etchcalc plan {options.file} --out FOLDER")
     return 0
 

@@ -14,7 +14,7 @@ Mark = tuple[float, str]  # minute; "tilt", "look" or "lift"
 Entry = tuple[str, float, float, bool, Sequence[Mark]]  # what, begin, end, hands on, marks
 
 WIDTH, LEFT, RIGHT = 440.0, 10.0, 430.0
-_TOP, _LINE, _BAR, _LETTER = 54.0, 14.0, 12.0, 6.6
+_TOP, _LINE, _BAR, _LETTER, _IN = 54.0, 14.0, 12.0, 6.6, 5.0
 DAY = 24 * 60
 # The words of the picture; a caller may say others.
 SAYS = {
@@ -80,7 +80,7 @@ def day(entries: Sequence[Entry], opens: float, closes: float, says: dict[str, s
         row, foot = _row(x, foot, parts)
         bars += row
     body = [
-        *_axis(x, first, last, foot),
+        *_axis(x, first, last, foot, (opens, closes)),
         *_hours(x, (first, last), opens, closes, foot, says),
         *bars,
     ]
@@ -119,7 +119,7 @@ def _times(parts: list[Entry]) -> str:
 
 def _lines(what: str, times: str) -> list[str]:
     """Return what is done in lines: the first leaves room for the times beside it."""
-    across = int((RIGHT - LEFT) / _LETTER)
+    across = int((RIGHT - LEFT - _IN) / _LETTER)
     return wrap(what, across, initial_indent=" " * (len(times) + 2)) or [""]
 
 
@@ -127,7 +127,7 @@ def _row(x: Callable[[float], float], top: float, parts: list[Entry]) -> tuple[l
     """Return one row, its words over its bars, and where it ends."""
     times = _times(parts)
     lines = _lines(parts[0][0], times)
-    words = [words_at(LEFT, top + i * _LINE, line.strip()) for i, line in enumerate(lines, 1)]
+    words = [words_at(LEFT + _IN, top + i * _LINE, line.strip()) for i, line in enumerate(lines, 1)]
     words.append(words_at(RIGHT, top + _LINE, times, "end", "muted"))
     # a rim in the ground's colour: the lines of the clock do not strike the words through
     rim = f"stroke='{colour_of('paper')}' stroke-width='4' paint-order='stroke'"
@@ -171,8 +171,13 @@ def _mark(sort: str, x: float, y: float) -> str:
 # ---- the clock
 
 
-def _axis(x: Callable[[float], float], first: float, last: float, foot: float) -> list[str]:
-    """Return the hours: lines from top to foot, and what the clock shows at both ends of them."""
+def _axis(
+    x: Callable[[float], float], first: float, last: float, foot: float, struck: tuple[float, float]
+) -> list[str]:
+    """Return the hours: lines from top to foot, and what the clock shows at both ends of them.
+
+    At the top it is left out where the line of one of the minutes `struck` would go through it.
+    """
     step = axis_step(last - first, 7)
     ticks = [m for m in range(int(first), int(last) + 1) if m % step == 0]
     body = []
@@ -180,7 +185,10 @@ def _axis(x: Callable[[float], float], first: float, last: float, foot: float) -
         at, words = x(minute), f"day {minute // DAY + 1}" if step >= DAY else clock(minute)
         body.append(f"<path d='M{at:.2f} {_TOP - 4:.1f}V{foot:.1f}' stroke='{colour_of('rule')}'/>")
         anchor = "start" if at < LEFT + 14 else "end" if at > RIGHT - 14 else "middle"
-        body += [words_at(at, y, words, anchor, "muted", 11) for y in (_TOP - 8, foot + 13)]
+        lines = [x(when + day * DAY) for when in struck for day in range(int(last) // DAY + 1)]
+        free = all(abs(line - at) > 18 for line in lines)
+        ends = (_TOP - 8, foot + 13) if free else (foot + 13,)
+        body += [words_at(at, y, words, anchor, "muted", 11) for y in ends]
     return body
 
 
@@ -223,7 +231,7 @@ def _keys(top: float, entries: Sequence[Entry], says: dict[str, str]) -> tuple[l
     ]
     body, x, y = [], LEFT, top
     for name, sample in keys:
-        wide = 28 + len(says[name]) * _LETTER + 14
+        wide = 28 + len(says[name]) * _LETTER + 18
         if x + wide > RIGHT and x > LEFT:
             x, y = LEFT, y + 20
         body.append(f"<g class='etch-key' transform='translate({x:.1f} {y:.1f})'>{sample}</g>")

@@ -128,10 +128,27 @@ GROOVE_WIDTH, GROOVE_HEIGHT, FACE = 440, 214, 50
 _SCALES = (40, 60, 80, 100, 130, 170, 220, 300, 400, 550, 800, 1200, 1800, 2600)
 
 
-def groove_scale(line: float, depth: float) -> int:
+def groove_scale(line: float, depth: float, room: float = 130) -> int:
     """Return the scale of the groove's picture, one of a few, so that it does not creep."""
-    fits = [s for s in _SCALES if line * s <= 300 and depth * s <= 130]
+    fits = [s for s in _SCALES if line * s <= 300 and depth * s <= room]
     return fits[-1] if fits else _SCALES[0]
+
+
+def pulled_scale(ordered: float, line: float, depth: float, deepest: float) -> int:
+    """Return the scale of a groove that can be pulled: one for all depths that its line can take.
+
+    Were it another from depth to depth, the floor would leave the pointer that has it.
+
+    Parameters
+    ----------
+    ordered, line, depth, deepest : float
+        Width ordered and as it becomes, depth as it is and the deepest that it can be pulled to,
+        in mm.
+    """
+    width = round(ordered, 6)  # it is summed from what changes with the depth
+    scale = groove_scale(width, min(deepest, 1.5 * width), 250)
+    # out of all proportion to its line, or typed
+    return scale if line * scale <= 420 and depth * scale <= 250 else groove_scale(line, depth)
 
 
 # units high and wide: on a phone, where the picture is 340 to 370 px wide, 44 px or more high
@@ -174,8 +191,13 @@ def groove(
         The depths in mm between which a handle at the floor lets it be pulled; without, no handle.
     """
     line = film + 2 * undercut
-    scale = groove_scale(max(line, wanted or 0), depth)
-    middle, base = GROOVE_WIDTH / 2, GROOVE_HEIGHT - 4
+    ordered = line if wanted is None else wanted
+    scale = (
+        pulled_scale(ordered, max(line, ordered), depth, reach[1])
+        if reach
+        else groove_scale(max(line, ordered), depth)
+    )
+    middle, base = GROOVE_WIDTH / 2, max(GROOVE_HEIGHT - 4, round(FACE + depth * scale) + 30)
     f, u, d = film * scale / 2, undercut * scale, depth * scale
     out, floor = f + u, FACE + d
     # a quarter of an ellipse on each side: kappa of the circle's cubic
@@ -206,17 +228,24 @@ def groove(
     else:
         body.append(words_at(middle, min(floor + 22, base - 8), says["line"], "middle", "on"))
     right = GROOVE_WIDTH - 92
-    body.append(
-        f"<path d='M{right - 5} {FACE}h10M{right - 5} {floor:.1f}h10M{right} {FACE}V{floor:.1f}' stroke='{colour_of('on')}' fill='none'/>"
-    )
-    body.append(words_at(right + 10, (FACE + floor) / 2 + 4, says["depth"], colour="on"))
+    deep = f"M{right - 5} {FACE}h10M{right - 5} {floor:.1f}h10M{right} {FACE}V{floor:.1f}"
+    # on the metal's colour, be the groove as wide as to come under them
+    beside = [
+        f"<path d='{deep}' stroke-width='5' fill='none'/>",
+        f"<path d='{deep}' stroke='{colour_of('on')}' stroke-width='1' fill='none'/>",
+        words_at(right + 10, (FACE + floor) / 2 + 4, says["depth"], colour="on"),
+    ]
     if wanted is not None:
         half = wanted * scale / 2
         body.append(
             f"<path class='etch-wanted' d='M{middle - half:.1f} {FACE - 10}V{floor:.1f}M{middle + half:.1f} {FACE - 10}V{floor:.1f}' "
             f"stroke='{colour_of('brown')}' stroke-dasharray='5 3' fill='none'/>"
         )
-        body.append(words_at(8, FACE + 18, says["wanted"], colour="on"))
+        beside.append(words_at(8, FACE + 18, says["wanted"], colour="on"))
+    body.append(
+        f"<g stroke='{colour_of('brass')}' stroke-width='4' paint-order='stroke' "
+        f"stroke-linejoin='round'>{''.join(beside)}</g>"
+    )
     bar = 0.1 * scale if scale >= 200 else 0.5 * scale
     body.append(
         f"<path d='M{GROOVE_WIDTH - 12 - bar:.1f} {base - 8}h{bar:.1f}' stroke='{colour_of('on')}' stroke-width='3'/>"
@@ -236,7 +265,7 @@ def groove(
     title = f"The finest line, cut through: {says['depth']} deep, {says['line']}"
     return composed(
         GROOVE_WIDTH,
-        GROOVE_HEIGHT,
+        base + 4,
         title,
         f"Same scale across and down. {says['undercut']} on each side.",
         body,
@@ -339,17 +368,22 @@ def fan(
             f"<circle class='etch-reading' cx='{float(x(t)):.1f}' cy='{float(y(d)):.1f}' r='4' fill='{colour_of('ink')}'/>"
             for t, d in points
         ),
+    ]
+    near_end = at_gauge + 7 + 7.2 * len(says["gauge"]) > FAN_WIDTH
+    words = [
         words_at(left + 4, order - 6, says["ordered"]),
         words_at(end - 2, order + 16, "done", "end", "brown"),
-    ]
-    near_end = at_gauge > 0.55 * FAN_WIDTH
-    body.append(
         words_at(
             at_gauge + (-7 if near_end else 7),
             base - 8,
             says["gauge"],
             "end" if near_end else "start",
-        )
+        ),
+    ]
+    # a rim in the ground's colour: no line strikes the words through
+    body.append(
+        f"<g stroke='{colour_of('paper')}' stroke-width='3' paint-order='stroke' "
+        f"stroke-opacity='.8' stroke-linejoin='round'>{''.join(words)}</g>"
     )
     title = f"Depth against time: {says['gauge']}, {says['ordered']}"
     text = f"Done between {clock(at[0])} and {clock(at[2])}, at about {clock(at[1])}; nine jobs in ten lie in the band."

@@ -31,6 +31,7 @@ _STYLE: Any = {
     "axes.spines.right": False,
 }
 _INK, _MUTED, _BLUE, _BROWN = (COLOURS[name][0] for name in ("ink", "muted", "blue", "brown"))
+_WIDE = 4.6  # inches: about as wide as a phone, so that the words keep their size there
 COLDEST, HOTTEST = 15.0, 60.0
 _MOST_JOBS, _LONGEST = 12, 28  # of a plot of jobs; letters of a title
 _CURVES: Any = {20.0: ":", 30.0: "-.", 40.0: "--", 50.0: (0, (9, 2))}
@@ -55,12 +56,15 @@ def time_against_temperature(plan: Plan) -> str:
     shown = plan.middle("temperature").to(degrees).magnitude
     x = Quantity(celsius, CELSIUS).to(degrees).magnitude
     with matplotlib.rc_context(_STYLE):
-        figure = Figure(figsize=(6.2, 2.9), layout="constrained")
+        figure = Figure(figsize=(_WIDE, 2.9), layout="constrained")
         axes = figure.add_subplot()
         axes.fill_between(x, low, high, color=_BLUE, alpha=0.18, linewidth=0)
         axes.plot(x, middle, color=_BLUE, linewidth=2)
         axes.axvline(shown, color=_BROWN, linestyle="--", linewidth=1)
         axes.plot([shown], [plan.number("etch_time")], "o", color=_INK, markersize=5)
+        own = show(plan.middle("temperature"), "temperature", plan.commission.units)
+        _beside(axes, f"this job, {own}", (shown, plan.number("etch_time")), (6, 5), _BROWN)
+        axes.set_title("shaded: nine jobs in ten", loc="right", fontsize=9, color=_MUTED)
         axes.set_xlabel(
             f"bath temperature, {'°F' if plan.commission.units == 'US' else '°C'}", color=_INK
         )
@@ -97,7 +101,7 @@ def rate_against_strength(plan: Plan) -> str:
     thick: Any = {"linewidth": 7, "alpha": 0.3, "solid_capstyle": "butt"}
 
     with matplotlib.rc_context(_STYLE):
-        figure = Figure(figsize=(6.2, 3.4), layout="constrained")
+        figure = Figure(figsize=(_WIDE, 3.3), layout="constrained")
         axes = figure.add_subplot()
         for celsius, rates, band in zip(found.temperatures, found.rates, found.best, strict=True):
             colour, words = (_BROWN, ", this job") if celsius == own else (_BLUE, "")
@@ -140,7 +144,7 @@ def past_forecasts(rows: list[dict[str, Any]]) -> str:
     rows = rows[-_MOST_JOBS:]
     with matplotlib.rc_context(_STYLE), warnings.catch_warnings():
         warnings.filterwarnings("ignore", "Glyph")  # of a title; the page's own font has it
-        figure = Figure(figsize=(6.2, 1.0 + 0.27 * len(rows)), layout="constrained")
+        figure = Figure(figsize=(_WIDE, 1.0 + 0.27 * len(rows)), layout="constrained")
         axes = figure.add_subplot()
         for y, row in enumerate(rows):
             ends = [row[end] / row["middle"] for end in ("early", "late")]

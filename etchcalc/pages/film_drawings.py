@@ -33,13 +33,13 @@ def marked_plate(
     ]
     for across, down, label, colour in marks:
         x, y = edge + across * scale, edge + down * scale
-        side = -1 if x > edge + w - 40 else 1
+        side = -1 if x > edge + w - 60 else 1
         body.append(
-            f"<circle cx='{x:.1f}' cy='{y:.1f}' r='9' fill='none' stroke='{colour_of('paper')}' stroke-width='4'/>"
-            f"<circle cx='{x:.1f}' cy='{y:.1f}' r='9' fill='none' stroke='{colour_of(colour)}' stroke-width='2'/>"
-            f"<rect x='{x + (11 if side > 0 else -31):.1f}' y='{y - 9:.1f}' width='20' height='18' rx='3' fill='{colour_of('paper')}'/>"
+            f"<circle cx='{x:.1f}' cy='{y:.1f}' r='14' fill='none' stroke='{colour_of('paper')}' stroke-width='6'/>"
+            f"<circle cx='{x:.1f}' cy='{y:.1f}' r='14' fill='none' stroke='{colour_of(colour)}' stroke-width='3'/>"
+            f"<rect x='{x + (17 if side > 0 else -49):.1f}' y='{y - 15:.1f}' width='32' height='30' rx='4' fill='{colour_of('paper')}'/>"
         )
-        body.append(words_at(x + side * 21, y + 4, label, "middle", colour, 13))
+        body.append(words_at(x + side * 33, y + 9, label, "middle", colour, 26))
     says = "The plate in true proportion: ink is open on the film, brown what the undercut adds, red what is lost."
     return composed(w + 2 * edge, h + 2 * edge, title, says, body, "marked")
 

@@ -176,7 +176,7 @@ def bars(title: str, words: str, rows: list[tuple[str, list[Part]]]) -> str:
             width = 420 * value / most
             body.append(
                 f"<rect class='etch-part' x='{x:.1f}' y='{y:.1f}' width='{width:.1f}' height='22' "
-                f"fill='{colour_of(colour)}' stroke='{colour_of('paper')}'/>"
+                f"fill='{colour_of(colour)}' stroke='{colour_of('edge' if colour == 'band' else 'paper')}'/>"
             )
             x += width
     return composed(440, 56 * len(rows) + 4, title, words, body, "bars")
@@ -207,13 +207,16 @@ def _readings(at: list, system: str) -> tuple[str, str]:
     plan = forecast(count, resist)
     time = plan.figures("etch_time")["etch_time"]
     shown = [show(end, "time") for end in (time.value, time.low, time.high)]
-    read = " and ".join(
+    read = [
         f"{show(Quantity(float(d.split()[0]), MM), 'fine', system)} after {h} h"
         for h, d in enumerate(DEPTHS_READ[:count], 1)
-    )
+    ]
     words = f"Done at about {shown[0]}, between {shown[1]} and {shown[2]}; lift and gauge at {answers.shown(plan, 'gauge_time', toward=-1)}."
-    over = ", the third over 0.05 mm (2 thou) of resist" if count == 3 else ""
-    words = f"{f'Read: {read}{over}. ' if read else 'No reading yet. '}{words}"
+    told = " and ".join(filter(None, [", ".join(read[:-1]), *read[-1:]]))
+    if count == 3:
+        off = show(at[1], "fine", system) if resist else "none"
+        told += f", the third over 0.05 mm (2 thou) of resist, {off} of it taken off"
+    words = f"{f'Read: {told}.' if told else 'No reading yet.'} {words}"
     understood = records.pictured(plan)
     understood["words"] = {**understood["words"], "units": system}
     return sheet.pictures(understood)[1], words
@@ -233,7 +236,7 @@ def _bath(at: list, system: str) -> tuple[str, str]:
         (f"by the hydrometer, as if fresh: {shown[1]}", [(bare[1], "blue")]),
         (f"left to work: {shown[2]}", [(bare[2], "brown"), (bare[0] - bare[2], "band")]),
     ]
-    words = f"With {show(metal, 'metal in bath')} of copper the hydrometer reads as in a fresh bath of {shown[1]}; {shown[2]} are left to work."
+    words = f"With {show(metal, 'metal in bath')} of copper the hydrometer reads as in a fresh bath of {shown[1]}; {shown[2]} are left to work, the last part of the bar is spent."
     return bars("What the hydrometer says, and what is left", words, rows), words
 
 
@@ -253,7 +256,8 @@ def _profit(at: list, system: str) -> tuple[str, str]:
     ]  # fmt: skip
     words = (
         f"Of a cost of 100, {percent} as a markup makes {money(asked[0])}, as a margin {money(asked[1])}. "
-        f"With 75 of work once and 25 a plate, {count} cost{'' if plates > 1 else 's'} {money(done)}, one more {money(one_more)}."
+        f"With 75 of work once and 25 a plate, {count} cost{'' if plates > 1 else 's'} {money(done)}, one more {money(one_more)}. "
+        "The last part of a plate's bar is its share of what is done once."
     )
     return bars("Markup and margin, and a plate's share of what is done once", words, rows), words
 
@@ -272,8 +276,8 @@ def _errors(at: list, system: str) -> tuple[str, str]:
         (f"together, the lesser halved: {little}", [(bare[4], "brown")]),
     ]  # fmt: skip
     words = (
-        f"{great} and {small} are {both} together, by squares; added as they stand they were {straight}, "
-        "too much by the pale part. "
+        f"{great} and {small} are {both} together, by squares; added as they stand they would be {straight}, "
+        "too much by the last part of the bar. "
     ) + (
         f"Measured twice as well, the greater leaves {better}, the lesser {little}: measure the greater."
         if less < more
@@ -309,9 +313,9 @@ PLAYS = {
         _packets,
     ),
     "three-readings": Play(
-        "An invented job, 0.25 mm (10 thou) deep",
+        "An invented job, 0.25 mm (10 thou) deep: take the resist off the third reading",
         (
-            Knob("Readings taken", "number", 0, 3, 1, 3),
+            Knob("Readings", "number", 0, 3, 1, 3),
             Knob("Resist off", "fine", 0.0, 0.06, 0.01, 0.0),
         ),
         _readings,

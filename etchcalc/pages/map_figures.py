@@ -11,7 +11,7 @@ from etchcalc.core.units import KINDS, SYSTEMS, Quantity, clock, figures
 from etchcalc.core.vocabulary import term
 from etchcalc.job.maps import Map
 from etchcalc.job.plan import Plan
-from etchcalc.pages.figures import _BLUE, _BROWN, _INK, _MUTED, _STYLE, _text_of
+from etchcalc.pages.figures import _BLUE, _BROWN, _INK, _MUTED, _STYLE, _WIDE, _text_of
 
 LINES = 7  # of equal result, about
 # times that a clock says roundly, in minutes
@@ -38,7 +38,7 @@ def map_plot(found: Map, plan: Plan) -> str:
     )
     values = np.ma.masked_invalid(_shown(found.result, found.values, system, bool(found.less)))
     with matplotlib.rc_context(_STYLE):
-        figure = Figure(figsize=(6.2, 4.0), layout="constrained")
+        figure = Figure(figsize=(_WIDE, 3.6), layout="constrained")
         axes = figure.add_subplot()
         edges = _shade(axes, xs, ys, values, _limits(found, system)) if found.limited else []
         levels = sorted({*_levels(values, found.result), *edges})

@@ -11,11 +11,15 @@ def opened(page, server):
     page.goto(server.address)
     page.wait_for_selector(".etch-slider .noUi-handle", timeout=LIVE_WITHIN)
     page.wait_for_selector(HANDLE, timeout=LIVE_WITHIN)
-    box = page.locator(".etch-row .etch-in-depth input")
-    box.fill("0.2 mm")
-    box.press("Enter")
-    stands_at(page, 0.2)
+    type_depth(page, 0.2)
     return page
+
+
+def type_depth(page, depth):
+    box = page.locator(".etch-row .etch-in-depth input")
+    box.fill(f"{depth} mm")
+    box.press("Enter")
+    stands_at(page, depth)
 
 
 @pytest.fixture
@@ -41,7 +45,6 @@ def test_a_pull_by_mouse_sets_the_depth(sheet, console_errors):
     handle.scroll_into_view_if_needed()
     said = sheet.locator(".etch-sentence").text_content()
     before = depth_of(sheet)
-    # shallower, so that the picture is drawn to other scales on the way
     per_unit = float(handle.get_attribute("data-mm-per-unit"))
     wide = sheet.locator(".etch-groove").bounding_box()["width"]
     pull = 0.12 / per_unit * wide / 440  # px: 0.12 mm up at the scale that it has now
@@ -60,6 +63,25 @@ def test_a_pull_by_mouse_sets_the_depth(sheet, console_errors):
     assert float(box.input_value().split()[0]) == wanted
     assert sheet.locator(".etch-sentence").text_content() != said
     assert console_errors(sheet) == []
+
+
+def test_the_handle_stays_under_the_pointer(sheet):
+    type_depth(sheet, 0.15)
+    handle, grip = sheet.locator(HANDLE), sheet.locator(f"{HANDLE} rect:last-child")
+    handle.evaluate("handle => handle.scrollIntoView({ block: 'center' })")
+    wide = sheet.locator(".etch-groove").bounding_box()["width"]
+    per_mm = wide / 440 / float(handle.get_attribute("data-mm-per-unit"))  # px
+    place = grip.bounding_box()
+    x, y = place["x"] + place["width"] / 2, place["y"] + place["height"] / 2
+    sheet.mouse.move(x, y)
+    sheet.mouse.down()
+    for deeper in (0.05, 0.1, 0.15, 0.2):  # mm
+        pointer = y + deeper * per_mm
+        sheet.mouse.move(x, pointer, steps=5)
+        stands_at(sheet, round(0.15 + deeper, 2))
+        place = grip.bounding_box()
+        assert place["y"] + place["height"] / 2 == pytest.approx(pointer, abs=3)
+    sheet.mouse.up()
 
 
 def test_keys_move_the_floor_and_reach_no_cell(sheet):
@@ -81,6 +103,7 @@ def test_keys_move_the_floor_and_reach_no_cell(sheet):
 def test_a_finger_pulls_and_the_page_stays(browser, live_server):
     context = browser.new_context(viewport={"width": 390, "height": 800}, has_touch=True)
     page = opened(context.new_page(), live_server)
+    type_depth(page, 0.3)  # from which 60 px up are not beyond the shallowest
     handle = page.locator(HANDLE)
     handle.scroll_into_view_if_needed()
     place, before = handle.bounding_box(), depth_of(page)

@@ -36,6 +36,15 @@ def test_a_slider_closes_the_counter(lesson, outside_requests, console_errors):
     assert outside_requests(lesson) == [] and console_errors(lesson) == []
 
 
+def test_another_lesson_opens_in_the_same_plain_view(lesson, outside_requests):
+    lesson.get_by_role("link", name="The used bath").first.click()
+    lesson.wait_for_url("**/doc/tree/workbooks/lessons/used-bath.ipynb*", timeout=LIVE_WITHIN)
+    lesson.wait_for_selector(".etch-lesson-says", timeout=LIVE_WITHIN)
+    assert "Lesson 5" in lesson.locator(".etch-lesson .etch-title").text_content()
+    assert lesson.locator("#jp-top-panel:visible, .jp-SideBar:visible").count() == 0
+    assert outside_requests(lesson) == []
+
+
 def test_a_slip_gets_its_hint_and_the_right_answer_its_praise(lesson):
     # 0.8 mm less twice 0.2 / 1.3; and less it once
     assert "Both edges undercut" in answered(lesson, 1, "0.646 mm")

@@ -8,6 +8,7 @@ from scipy import stats
 
 from etchcalc.job.first_order import Estimate, coverage_factor, first_order, rectangular
 from etchcalc.job.propagation import propagate
+from etchcalc.job.tolerances import read
 
 MANY = 1_000_000
 
@@ -267,10 +268,20 @@ def test_of_a_straight_model_the_first_order_is_whole(terms):
 CASES = 2000
 
 
-def test_95_percent_ranges_hold_the_truth_in_95_percent_of_measurements():
-    # a depth by weighing, each input measured once with a normal error and the area read on a
-    # scale that rounds: the range about what was measured is to hold the true depth
+@pytest.mark.parametrize(
+    ("words", "error"),
+    [
+        ("", stats.uniform(-1, 2)),
+        (" (95 %)", stats.norm(0, 1 / stats.norm.ppf(0.975))),
+        (" (k=2)", stats.norm(0, 0.5)),
+        (", mostly in the middle", stats.triang(0.5, -1, 2)),
+    ],
+)
+def test_95_percent_ranges_hold_the_truth_in_95_percent_of_measurements(words, error):
+    # a depth by weighing, each input measured once with a normal error and the area with one of 1
+    # at most, or as the words have it: the range about what was measured is to hold the true depth
     random = np.random.default_rng(20260501)
+    _, area = read("plate_width", f"40 mm ± 1 mm{words}")
     true = {"lost": 6.752, "density": 8.44, "area": 40.0}
     held = {"draws": 0, "first": 0}
     truth = weighed(**true)
@@ -278,7 +289,7 @@ def test_95_percent_ranges_hold_the_truth_in_95_percent_of_measurements():
         inputs = {
             "lost": Estimate(true["lost"] + random.normal(0, 0.1), 0.1),
             "density": Estimate(true["density"] + random.normal(0, 0.1), 0.1),
-            "area": rectangular(*(true["area"] + random.uniform(-1, 1) + np.array([-1, 1]))),
+            "area": area.about(true["area"] + error.rvs(random_state=random)),
         }
         low, high = propagate(weighed, inputs, 2000, seed=case).ends()
         held["draws"] += low <= truth <= high

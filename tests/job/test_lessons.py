@@ -288,6 +288,80 @@ def test_lifted_at_the_early_end_one_in_twenty_is_too_deep():
     assert found == pytest.approx(times.ppf(0.05)) and times.cdf(found) == pytest.approx(0.05)
 
 
+# answers that are as good, and slips as they are made
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_three_readings_put_together_in_any_way_and_film_forgotten_in_any_way(system):
+    # each rate counting alike; the deeper counting more, by least squares; the last one alone
+    hours = np.array([1.0, 2.0, 3.0])
+    ways = (
+        lambda deep: (deep / hours).mean(),
+        lambda deep: deep @ hours / (hours @ hours),
+        lambda deep: deep[2] / 3,
+    )
+    for number in NUMBERS:
+        q = sheet("three-readings", number, system).questions[2]
+        ordered, *read_off, film = map(float, re.findall(r"([\d.]+) (?:mm|thou)", q.text))
+        for rate in ways:
+            metal = np.array(read_off) - [0, 0, film]
+            assert judged(q, f"{ordered / rate(metal) * 60:.1f} min").right, (number, q.text)
+            said = judged(q, f"{ordered / rate(np.array(read_off)) * 60:.1f} min")
+            assert not said.right and lesson_of_readings.OVER_FILM in said.said, (number, q.text)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_whole_plates_are_right(system):
+    for number in NUMBERS:
+        q = sheet("used-bath", number, system).questions[4]
+        whole = np.floor(q.right.to("").m + 1e-9)
+        assert judged(q, f"{whole:.0f}").right, (number, q.text)
+        for slip in q.slips:
+            said = judged(q, f"{np.floor(slip.wrong.to('').m + 1e-9):.0f}")
+            assert slip.hint in said.said, (number, q.text)
+
+
+def test_crystals_taken_for_anhydrous_by_hand():
+    # a gram of copper takes 2 · 162.204 / 63.546 g of FeCl3; its share of the crystals is 162.204 / 270.295
+    baths, used = lesson_of_baths, 2 * 162.204 / 63.546
+    for q, typed_in in (
+        (baths.share_spent(Fixed("500 g/L", "20 g/L")), f"{20 * used / 5:.2f} %"),
+        (baths.what_is_left(Fixed("500 g/L", "20 g/L")), f"{500 - 20 * used:.1f} g/L"),
+        (baths.what_is_left(Fixed("500 g/L", "20 g/L")), f"{(500 - 40 * 270.295 / 63.546) * 162.204 / 270.295:.1f} g/L"),
+        (baths.trial(Fixed("2 g", "100 mL")), f"{20 * used:.1f} g/L"),
+        (baths.whole_bath(Fixed("2 g", "100 mL", "3 L")), f"{60 * used:.1f} g"),
+    ):  # fmt: skip
+        said = judged(q, typed_in)
+        assert not said.right and baths.ANHYDROUS in said.said, (q.text, typed_in)
+
+
+@pytest.mark.parametrize(
+    ("system", "said", "meant"), [("imperial", "US", "imp"), ("US", "imp", "US")]
+)
+def test_the_other_gallon_gets_its_own_hint(system, said, meant):
+    for number in NUMBERS:
+        questions = sheet("used-bath", number, system).questions
+        for q in (questions[0], questions[2]):
+            right = q.right.to(f"oz/{'US_liquid' if meant == 'US' else 'imperial'}_gallon").m
+            assert judged(q, f"{right:.2f} oz/{meant} gal").right
+            wrong = judged(q, f"{right:.2f} oz/{said} gal")
+            assert not wrong.right and "4.546 L" in wrong.said and "3.785 L" in wrong.said, q.text
+        share_of = 3.785411784 / 4.54609 if system == "imperial" else 4.54609 / 3.785411784
+        wrong = judged(questions[1], f"{questions[1].right.to('percent').m * share_of:.3f} %")
+        assert not wrong.right and "4.546 L" in wrong.said
+        # what the sample held, times a bath counted in the other gallon
+        wrong = judged(questions[3], f"{questions[3].right.to('oz').m * share_of:.3f} oz")
+        assert not wrong.right and "4.546 L" in wrong.said
+
+
+def test_of_spoilt_plates_what_was_done_once_is_lost_too():
+    # 3 h once and 2 · 1 h at 20, 2 · 0.5 kg at 8, a fifth spoilt: not 60 + 48 / 0.8
+    q = lesson_of_price.spoilt(Fixed("3 h", "1 h", "20", "0.5 kg", "8", "20 %", picks=(2,)))
+    assert "done once is lost with them" in q.text
+    said = judged(q, "120")
+    assert not said.right and "done once" in said.said
+
+
 # what is typed
 
 

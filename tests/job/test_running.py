@@ -3,18 +3,23 @@
 import json
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from etchcalc.core.faults import BadInput
 from etchcalc.job import forecast, running
+from etchcalc.job.clocks import read_start
+from etchcalc.job.commission_file import parsed
 from etchcalc.job.forecast import depths_at, standing
 from etchcalc.job.plan import planned
 from etchcalc.job.running import NAME, NOTHING, Event, Running
+from etchcalc.job.schedule import DONE as GAUGE_DONE
+from etchcalc.job.schedule import day
 
 LONDON = ZoneInfo("Europe/London")
 PAUSE = timedelta(minutes=3)
@@ -122,7 +127,8 @@ def test_a_sound_file_is_not_taken_for_damaged(tmp_path):
 
 
 def test_a_file_of_a_newer_version_stays_where_it_is(tmp_path):
-    text = '{"schema": 2, "name": "a", "version": 1, "events": []}'
+    newer = running.SCHEMA + 1
+    text = f'{{"schema": {newer}, "name": "a", "version": 1, "events": []}}'
     (tmp_path / NAME).write_text(text, encoding="utf-8")
     with pytest.raises(BadInput, match="newer version"):
         running.note(tmp_path, Event("tilted", at(13)))
@@ -155,6 +161,13 @@ def test_another_load_keeps_the_first_beside_it(tmp_path):
         ([Event("out", at(13, 30)), Event("gauged", at(13, 32)), Event("in", at(13, 41))], 49.0),
         ([Event("out", at(13, 30)), Event("in", at(13, 41)), Event("looked", at(13, 42))], 49.0),
         ([Event("out", at(13, 55))], 50.0),  # out still
+        ([Event("stopped", at(13, 55))], 50.0),  # to be painted: out still
+        ([Event("stopped", at(13, 30)), Event("in", at(13, 55))], 35.0),
+        ([Event("out", at(13, 28)), Event("stopped", at(13, 30)), Event("in", at(13, 55))], 33.0),
+        (
+            [Event("stopped", at(13, 30)), Event("stopped", at(13, 31)), Event("in", at(13, 55))],
+            35.0,
+        ),
         ([Event("looked", at(14, 4))], 59.0),  # a pause that is going on
         ([Event("ended", at(13, 45))], 40.0),
     ],
@@ -218,18 +231,23 @@ def test_before_the_plates_are_in_nothing_is_due(plan):
 
 def test_the_depth_now_is_the_ordered_one_at_the_plan_s_own_times(plan):
     done = plan.figures("etch_time")["etch_time"]
-    for i, time in ((0, done.high), (1, done.value), (2, done.low)):
-        assert depths_at(plan, time.magnitude)[i] == pytest.approx(plan.number("depth"), rel=2e-3)
+    for i, minutes in ((0, done.high), (1, done.value), (2, done.low)):
+        assert depths_at(plan, minutes.magnitude)[i] == pytest.approx(
+            plan.number("depth"), rel=2e-3
+        )
     assert depths_at(plan, 0.0) == (0, 0, 0)
 
 
 def test_the_clocks_are_the_plan_s_times_from_the_start(plan):
     found = standing(plan, load(), at(13, 10))
     done = plan.figures("etch_time")["etch_time"]
+    # a look each hour, of three minutes: none in the first, two in the longest
+    assert done.low.magnitude < 60 and 120 < done.high.magnitude < 180
+    assert found.looks == 2
     for instant, minutes in (
         (found.lift, plan.number("gauge_time")),
         (found.done_from, done.low.magnitude),
-        (found.done_to, done.high.magnitude),
+        (found.done_to, done.high.magnitude + 2 * 3),
         (found.look_by, plan.number("look_interval")),
         (found.tilt_by, plan.number("tilt_interval")),
     ):
@@ -310,3 +328,191 @@ def test_the_bath_s_temperature_is_that_of_now(commission):
     cooling = planned(commission.changed(plates_go_in="as it cools"))
     first, later = (standing(cooling, load(), at(h, 6)).temperature for h in (13, 16))
     assert first.magnitude == pytest.approx(42, abs=0.5) and later < first
+
+
+# ---- looks that are still to come
+
+
+@pytest.fixture(scope="module")
+def looked_often(order):
+    """Plans with looks before the first lift, of several lengths."""
+    said = (("10 min", "3 min"), ("7 min", "12 min"), ("15 min", "0 min"))
+    return [
+        planned(parsed(f'{order}[tray]\nlook_interval = "{every}"\nlook_pause = "{pause}"\n'))
+        for every, pause in said
+    ]
+
+
+def test_looks_to_come_are_counted_in_the_lift(looked_often):
+    plan = looked_often[0]
+    lift = plan.number("gauge_time")
+    assert 30 < lift < 40  # so three looks of three minutes come before it
+    found = standing(plan, load(), at(13, 5))
+    assert abs(found.lift - at(13, 5) - timedelta(minutes=lift + 9)) <= timedelta(seconds=1)
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.integers(0, 2), st.lists(st.floats(0.0, 1.0), min_size=1, max_size=6))
+def test_looks_taken_in_time_leave_the_lift_where_it_was(looked_often, which, shares):
+    plan, state = looked_often[which], load()
+    first = standing(plan, state, at(13, 5))
+    for share in sorted(shares):
+        now = at(13, 5) + share * (first.lift - at(13, 5))
+        while (look := standing(plan, state, now).look_by) and look <= now:
+            # as the page would: pressed at the instant at which it was due
+            due = standing(plan, state, look - timedelta(seconds=1)).look_by
+            state = state.joined(Event("looked", due))
+        found = standing(plan, state, now)
+        assert abs(found.lift - first.lift) <= timedelta(seconds=5)
+
+
+def test_a_look_left_out_never_lifts_the_plates_too_late(looked_often):
+    plan = looked_often[1]
+    deep_enough = at(13, 5) + timedelta(minutes=plan.number("gauge_time"), seconds=2)
+    assert standing(plan, load(), deep_enough).lift <= deep_enough
+    earlier = deep_enough - timedelta(minutes=1)
+    assert standing(plan, load(), earlier).lift > earlier
+
+
+def test_what_is_past_stays_where_it_was(looked_often):
+    plan, late = looked_often[0], at(16)
+    done = plan.figures("etch_time")["etch_time"].low.to("min").magnitude
+    state = load(Event("out", at(14, 55)), Event("in", at(14, 56)))  # an hour and fifty minutes in
+    found = standing(plan, state, late)
+    in_bath = found.minutes
+    assert done < in_bath
+    assert abs(found.done_from - late + timedelta(minutes=in_bath - done)) <= timedelta(seconds=1)
+
+
+def test_a_look_taken_late_counts_once(looked_often):
+    plan, late = looked_often[0], at(13, 35)  # twenty minutes late
+    before = standing(plan, load(), late)
+    after = standing(plan, load(Event("looked", late)), late)
+    assert abs(before.lift - after.lift) <= timedelta(seconds=1)
+
+
+# ---- a plate with two depths
+
+
+TWO = {"depth": "0.2 mm", "second_line": "0.8 mm", "second_depth": "0.3 mm"}
+
+
+@pytest.fixture(scope="module")
+def two(commission):
+    return planned(commission.changed(**TWO))
+
+
+def near(instant, minutes):
+    return abs(instant - at(13, 5) - timedelta(minutes=minutes)) <= timedelta(seconds=1)
+
+
+def test_an_old_file_without_a_stopping_out_opens_and_goes_on(tmp_path):
+    (tmp_path / NAME).write_text(GOOD.replace("AT", "2026-03-02T13:00:00Z"), encoding="utf-8")
+    assert running.opened(tmp_path)[0].stopped is None
+    running.note(tmp_path, Event("stopped", at(14)))
+    found, told = running.opened(tmp_path)
+    assert told == "" and found.stopped == at(14) and found.last("tilted").at == at(13)
+
+
+def test_one_depth_has_nothing_to_stop_out(plan):
+    found = standing(plan, load(), at(14))
+    assert found.stop is found.last is found.stopped is found.deeper is None
+
+
+def test_both_lifts_are_the_plan_s_times(two):
+    found = standing(two, load(), at(13, 10))
+    fine, deep = (two.figures(n)[n] for n in ("etch_time", "second_time"))
+    low, middle, high = (q.to("min").magnitude for q in (fine.low, fine.value, fine.high))
+    # by hand: a look of three minutes each hour in the bath
+    assert low < 60 < middle < 120 < high < 180
+    assert near(found.stop.low, low) and near(found.stop.at, middle + 3)
+    assert near(found.stop.high, high + 6)
+    # three plates of five minutes' paint, five to gauge, half an hour to dry as by default
+    out = 3 * 5 + 5 + two.number("coat_interval")
+    last = deep.value.to("min").magnitude
+    assert last - middle < 60, "no look of its own: it was looked at when it was stopped out"
+    assert near(found.last.at, last + 3 + out)
+    assert found.stop.at < found.last.at and found.last.low < found.last.at < found.last.high
+
+
+def test_the_last_lift_is_that_of_the_day_sheet(commission):
+    """Laid out by another way: minute by minute, each work by itself, in whole minutes."""
+    plan = planned(
+        commission.changed(second_line="0.8 mm", second_depth="0.3 mm", look_interval="600 min")
+    )
+    laid = day(plan, read_start("2027-03-10 06:00", "UTC"), opens=time(5), closes=time(23))
+    begin = next(e.begin for e in laid.entries if e.what.startswith("In the bath"))
+    lifts = [c.at - begin for c in laid.calls if c.what == GAUGE_DONE]
+    found = standing(plan, load(), at(13, 5))
+    gauging = timedelta(minutes=5)  # the first one, which the page counts when it is pressed
+    for lift, told in zip((found.stop.at, found.last.at), lifts, strict=True):
+        assert abs(lift - at(13, 5) + gauging - told) <= timedelta(minutes=2)
+
+
+def test_it_rings_for_each_of_the_two(two):
+    state = load(Event("tilted", at(20)), Event("looked", at(13, 47)))
+    stop = standing(two, state, at(13, 50)).stop.at
+    before, after = (standing(two, state, stop + timedelta(seconds=s)).due for s in (-2, 2))
+    assert "stop" not in before and after["stop"]
+    stopped = state.joined(Event("stopped", stop), Event("in", stop + timedelta(minutes=50)))
+    found = standing(two, stopped, stop + timedelta(minutes=51))
+    assert "stop" not in found.due and "lift" not in found.due and found.stop is None
+    at_last = standing(two, stopped, found.last.at + timedelta(seconds=2)).due
+    assert at_last["lift"] not in (before.get("lift"), after.get("lift"), after["stop"])
+
+
+def test_stopped_out_in_the_time_foretold_the_last_lift_stays(two):
+    looked = Event("looked", at(14, 5))  # in time: an hour in the bath
+    stop, last = (getattr(standing(two, load(looked), at(14, 10)), n).at for n in ("stop", "last"))
+    out = timedelta(minutes=sum(forecast.stopping_out(two)))
+    lifted = load(looked, Event("stopped", stop))
+    for minutes in (0, 10, 30):
+        found = standing(two, lifted, stop + timedelta(minutes=minutes))
+        assert abs(found.last.at - last) <= timedelta(seconds=3)
+        assert found.due == {} and found.out_since == found.stopped == stop
+    back = lifted.joined(Event("in", stop + out))
+    for minutes in (0, 20):
+        found = standing(two, back, stop + out + timedelta(minutes=minutes))
+        assert abs(found.last.at - last) <= timedelta(seconds=3)
+        assert found.lift == found.last.at and found.stopped == stop
+    longer = standing(two, lifted, stop + out + timedelta(minutes=15))
+    assert abs(longer.last.at - last - timedelta(minutes=15)) <= timedelta(seconds=3)
+
+
+def test_the_fine_lines_stay_as_deep_as_they_were_and_the_others_go_on(two):
+    state = load(Event("stopped", at(14, 25)), Event("in", at(15, 0)))
+    then, later = (standing(two, state, at(15, m)) for m in (1, 30))
+    assert then.depth == later.depth and then.minutes < later.minutes
+    assert then.depth.magnitude == pytest.approx(depths_at(two, 80.0)[1])
+    assert then.deeper[0] < later.deeper[0]
+
+
+@pytest.mark.parametrize("go_in", ["when it is warm", "as it cools"])
+def test_the_deeper_lines_are_as_deep_as_ordered_at_the_plan_s_own_time(commission, go_in):
+    said = {"second_line": "0.8 mm", "second_depth": "0.3 mm", "plates_go_in": go_in}
+    plan = planned(commission.changed(**said))
+    times = plan.figures("second_time")["second_time"]
+    for i, time_to in ((0, times.high), (1, times.value), (2, times.low)):
+        deep = depths_at(plan, time_to.to("min").magnitude, deeper=True)[i]
+        assert deep == pytest.approx(0.3, rel=5e-3)
+    through = [depths_at(plan, m, deeper=True)[1] for m in (0, 20, 60, 100)]
+    assert through[0] == 0 and all(a < b for a, b in pairwise(through))
+
+
+def test_gauged_deep_enough_the_fine_lines_are_to_be_stopped_out_at_once(commission):
+    deep = {"reading_time": "60 min", "reading_depth": "0.16 mm"}  # 0.15 mm ordered
+    said = commission.changed(second_line="0.8 mm", second_depth="0.3 mm")
+    gauged = planned(said.with_row("reading", deep))
+    state = load(Event("gauged", at(14, 5), deep))
+    assert set(standing(gauged, state, at(14, 10)).due) == {"stop"}
+    state = state.joined(Event("stopped", at(14, 11)), Event("in", at(14, 50)))
+    found = standing(gauged, state, at(14, 51))
+    assert not found.enough and found.lift == found.last.at > at(14, 51)
+
+
+def test_undone_the_fine_lines_are_still_to_be_stopped_out(two):
+    state = load(Event("looked", at(14, 5)), Event("stopped", at(14, 25)))
+    undone = state.joined(running.undoing(state.held[-1], at(14, 26)))
+    found = standing(two, undone, at(14, 26))
+    assert found.stop and found.stopped is None and found.out_since is None
+    assert found == standing(two, load(Event("looked", at(14, 5))), at(14, 26))

@@ -2,12 +2,16 @@
 
 import errno
 import os
+import subprocess
+import sys
+from zoneinfo import ZoneInfoNotFoundError
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from etchcalc.core.faults import BadInput
+from etchcalc.job import clocks
 from etchcalc.job.files import write_whole
 from etchcalc.job.shop import DEMO, Shop, demo_files, folder_name, shop_folder
 
@@ -152,3 +156,61 @@ def test_a_current_that_is_not_there_falls_back(tmp_path, written):
 def test_a_current_that_is_not_text_falls_back(tmp_path):
     (tmp_path / "current").write_bytes(b"\xff\xfe\xff")
     assert Shop(tmp_path).current == DEMO
+
+
+# the time zone of a new job
+
+
+@pytest.fixture
+def in_new_york(monkeypatch):
+    monkeypatch.setattr(clocks, "own_zone", lambda: "America/New_York")
+
+
+def test_a_new_job_says_the_computer_s_zone_and_the_demo_stays(tmp_path, in_new_york):
+    shop = Shop(tmp_path)
+    shop.add_demo()
+    demo = (shop.folder(DEMO) / "commission.toml").read_bytes()
+    assert shop.open(shop.begin("Tide table")).words["zone"] == "America/New_York"
+    assert (shop.folder(DEMO) / "commission.toml").read_bytes() == demo
+
+
+def test_a_zone_that_the_shop_has_said_stays(tmp_path, in_new_york):
+    shop = Shop(tmp_path)
+    shop.choose(shop.begin("Tide table"))
+    shop.keep(shop.open().changed(zone="Asia/Kolkata"), shop.current)
+    assert shop.open(shop.begin("Door plate")).words["zone"] == "Asia/Kolkata"
+
+
+def test_a_zone_that_cannot_be_told_stays_unsaid(tmp_path, monkeypatch):
+    monkeypatch.setattr(clocks, "own_zone", lambda: "")
+    shop = Shop(tmp_path)
+    name = shop.begin("Tide table")
+    assert shop.open(name).words["zone"] == ""
+    assert "zone" not in (shop.folder(name) / "commission.toml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("answer", [None, "", "EST5EDT,M3.2.0,M11.1.0", "Atlantis"])
+def test_no_zone_where_its_name_is_none(monkeypatch, answer):
+    monkeypatch.setattr(clocks.tzlocal, "get_localzone_name", lambda: answer)
+    assert clocks.own_zone() == ""
+
+
+def test_two_settings_that_contradict_tell_no_zone(monkeypatch):
+    def contradict():
+        raise ZoneInfoNotFoundError("Multiple conflicting time zone configurations found")
+
+    monkeypatch.setattr(clocks.tzlocal, "get_localzone_name", contradict)
+    assert clocks.own_zone() == ""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows does not go by TZ")
+@pytest.mark.parametrize(
+    ("said", "zone"),
+    [("America/New_York", "America/New_York"), ("Asia/Kolkata", "Asia/Kolkata"), ("XYZ-3:13", "")],
+)
+def test_the_computer_s_zone_as_it_is_set(said, zone):
+    told = subprocess.run(
+        [sys.executable, "-c", "from etchcalc.job.clocks import own_zone; print(own_zone())"],
+        env={**os.environ, "TZ": said}, capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    assert told.stdout.strip() == zone

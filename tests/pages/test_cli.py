@@ -9,6 +9,7 @@ import pint
 import pytest
 
 from etchcalc.core import formula
+from etchcalc.job import commission_file
 from etchcalc.pages import cli
 
 NAMES = [
@@ -200,6 +201,14 @@ def test_new_writes_a_commission_that_plans_and_never_overwrites(tmp_path, capsy
     assert cli.main(["plan", str(file)]) == 0
     assert "Name of the job" in capsys.readouterr().out
     assert cli.main(["new", str(file)]) == 2
+
+
+@pytest.mark.parametrize("zone", ["Pacific/Auckland", ""])
+def test_new_says_the_computer_s_zone_where_it_can_be_told(tmp_path, monkeypatch, zone):
+    monkeypatch.setattr(cli.clocks, "own_zone", lambda: zone)
+    assert cli.main(["new", str(tmp_path / "mine.toml")]) == 0
+    said = commission_file.opened(tmp_path / "mine.toml").words["zone"]
+    assert said == zone
 
 
 def test_a_folder_that_cannot_be_written_is_said(tmp_path, capsys):

@@ -165,3 +165,9 @@ def test_what_is_said_in_a_picture_cannot_run():
     assert not list(root.iter(f"{SVG}script")) and not list(root.iter(f"{SVG}b"))
     assert root.get("role") == "img" and root.find(f"{SVG}title").text
     assert "09:00–09:20" in root.find(f"{SVG}desc").text
+
+
+@pytest.mark.parametrize(("closes", "times"), [(1050, 2), (962, 1)])
+def test_no_hour_stands_where_closing_time_would_strike_it_through(closes, times):
+    """At 16:02 the line goes through "16:00", which then stands at the foot alone."""
+    assert words(drawn(JOB, closes=closes)).count("16:00") == times

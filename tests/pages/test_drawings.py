@@ -82,6 +82,23 @@ def test_the_handle_stands_on_the_floor(depth):
     assert root.get("role") == "group" and root.find(f"{SVG}title").text
 
 
+@pytest.mark.parametrize("line", [0.1, 0.2, 0.4, 0.8, 1.0])
+def test_a_pulled_groove_keeps_one_scale_for_all_depths_that_its_line_can_take(line):
+    scales, within = set(), []
+    for depth in np.arange(0.02, 0.605, 0.01):
+        undercut = depth / 1.4
+        film = max(line - 2 * undercut, 0.1)  # the narrowest that film and resist resolve
+        wanted = line if film + 2 * undercut > line + 1e-9 else None
+        root = groove(film, undercut, depth, wanted, (0.02, 0.6))
+        grip, picture = by_class(root, "etch-drag")[1], root.get("viewBox").split()
+        assert float(grip.get("y")) + float(grip.get("height")) < float(picture[3])
+        if depth <= 1.25 * line:
+            scales.add(by_class(root, "etch-drag").get("data-mm-per-unit"))
+        within.append(max(numbers(by_class(root, "etch-wall").get("d"))[::2]))
+    assert len(scales) == 1
+    assert max(within) <= drawings.GROOVE_WIDTH
+
+
 def test_the_handle_is_on_the_live_sheet_and_not_in_the_record():
     plan = planned(
         commission_file.parsed(

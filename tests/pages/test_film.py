@@ -75,7 +75,7 @@ def test_deeper_the_ticks_vanish_and_are_marked(desk):
     look = desk.closer.picture.value
     desk.closer.near.value = "2 mm"
     assert desk.closer.picture.value != look and "0.50 mm" in desk.closer.picture.value
-    assert "no film draws it" in desk.folds["drawn"].body.value
+    assert "too fine for the film" in desk.folds["drawn"].body.value
 
 
 def test_another_panel_finds_what_was_said(desk, shop):

@@ -12,6 +12,7 @@ from etchcalc.core.faults import BadInput
 from etchcalc.core.units import Quantity
 from etchcalc.job.commission_file import parsed
 from etchcalc.job.plan import planned
+from etchcalc.pages.panels import FilmDesk, JobSheet
 from etchcalc.pages.panels import groove_shape as panel
 from etchcalc.pages.panels.groove_shape import QUARTERS, GrooveShape
 from etchcalc.process.groove import Groove
@@ -155,3 +156,31 @@ def test_it_is_worked_beside_the_page(monkeypatch):
             page, (seen, waits) = pool.submit(lambda: asyncio.run(asked())).result()
         assert panel.WAITING in seen and waits
         assert (page.seen() == panel.STALE) == stale and page.offers() != stale
+
+
+@pytest.mark.parametrize("make", [JobSheet, FilmDesk], ids=lambda m: m.__name__)
+def test_job_sheet_and_film_take_the_factor(make, shop, made_up):
+    desk = make(shop)
+    desk.shape.ask.click()
+    desk.shape.use.click()
+    assert desk.plan.middle("etch_factor").magnitude == pytest.approx(1.25)
+    assert desk.plan.book.basis["etch_factor"] == "worked out"
+    assert "etch factor of 1.25" in desk.shape.told.value
+    assert shop.open(desk.name).typed["worked_etch_factor"] == "1.25"  # kept in the job's file
+
+
+def test_the_job_sheet_works_no_groove_out_while_its_fold_is_closed(shop, monkeypatch):
+    for place, name in ((panel.groove_shape, "of_plan"), (panel, "_of")):
+        monkeypatch.setattr(place, name, lambda *given, **more: pytest.fail("asked"))
+    sheet = JobSheet(shop)
+    sheet.sliders["depth"].slider.value = 0.15
+    assert "How the groove grows" in sheet.grows.head.value
+    assert sheet.shape.picture.value == "" and sheet.grows.body is sheet.shape.body
+
+
+def test_another_depth_takes_the_groove_of_the_job_sheet_away(shop, made_up):
+    sheet = JobSheet(shop)
+    sheet.shape.ask.click()
+    assert "Etch factor 1.25" in sheet.shape.says.value
+    sheet.sliders["depth"].slider.value = 0.15
+    assert sheet.shape.picture.value == "" and sheet.shape.told.value == panel.STALE

@@ -14,6 +14,7 @@ from etchcalc.job.lessons import LESSONS, sheet
 from etchcalc.pages import lesson_drawings as drawn
 from etchcalc.pages import lesson_sheet
 from etchcalc.pages.panels import lesson
+from etchcalc.pages.panels.lesson import _others
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks" / "lessons"
 NASTY = "<img src=x onerror=alert(1)>"
@@ -95,7 +96,8 @@ def test_a_slider_moves_picture_and_words(panel):
     assert panel.picture.value != before and panel.handles[1].note.value == "0.28 mm"
     assert "0.60 mm" not in panel.picture.value and "too narrow" in panel.picture.value
     panel.handles[3].slider.value = 0.61
-    assert "it is 0.60 mm" in panel.picture.value and "0.60 mm finished" in panel.picture.value
+    assert "0.60 mm finished" in panel.picture.value
+    assert "it is 0.60\u00a0mm" in panel.picture.value, "a number does not part from its unit"
     panel.handles[3].slider.value = 0.9
     assert "much too wide" in panel.picture.value
 
@@ -120,6 +122,21 @@ def test_sheets_are_written_and_linked(panel, tmp_path):
     assert "/files/lessons/progress.html" in panel.print_progress()
     (tmp_path / NAME).write_text("no TOML", encoding="utf-8")
     assert "role='alert'" in panel.print_progress()
+
+
+def test_the_other_lessons_lie_beside_this_one(panel):
+    found = re.findall(r"href='([^']*)'", _others(panel.lesson.key))
+    assert found == [f"{key}.ipynb" for key in LESSONS if key != panel.lesson.key]
+    assert all((WORKBOOKS / href).is_file() for href in found)
+
+
+def test_a_number_stays_with_its_unit_and_a_sum_s_lines_with_their_sign(panel):
+    assert "0.25\u00a0mm wide" in panel.asked[0].text.value
+    rows = re.findall(r"<span class='etch-line' style='--in:(\d+)'>([^<]*)<", panel.example.value)
+    lines = lesson_sheet.sums(panel.sheet.example).split("\n")
+    shown = [" " * int(indent) + words for indent, words in rows]
+    assert [line.replace("\u00a0", " ") for line in shown] == lines
+    assert any("0.1\u00a0mm" in line for line in shown)
 
 
 # the pictures
@@ -174,6 +191,28 @@ def test_the_counter_closes_as_its_edges_move_in(undercut):
 
 def test_a_closed_counter_stays_closed():
     assert drawn.counter_share(Quantity(0.5, unit("mm")), Quantity(1.0, unit(""))) == 0
+
+
+def test_the_third_reading_says_how_much_film_was_taken_off():
+    mm = unit("mm")
+    for off, said in ((0.0, "none of it taken off"), (0.05, "0.05 mm of it taken off")):
+        at = [Quantity(3.0, unit("dimensionless")), Quantity(off, mm)]
+        words = drawn.PLAYS["three-readings"].drawn(at, "metric")[1]
+        assert (
+            "0.06 mm after 1 h, 0.13 mm after 2 h and 0.24 mm after 3 h" in words and said in words
+        )
+    bare = drawn.PLAYS["three-readings"].drawn([0 * at[0], at[1]], "metric")[1]
+    assert "No reading yet" in bare and "taken off" not in bare
+
+
+@pytest.mark.parametrize("key", ["used-bath", "price-a-plate", "how-sure"])
+def test_a_part_in_a_colour_of_its_own_is_named(key):
+    play = drawn.PLAYS[key]
+    at = [Quantity(knob.start, KINDS[knob.kind].unit()) for knob in play.knobs]
+    picture, words = play.drawn(at, "metric")
+    assert "--e-band" in picture and "last part" in words and "pale" not in words, (
+        "pale in the light alone"
+    )
 
 
 def test_bars_stand_on_one_scale():

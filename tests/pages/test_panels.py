@@ -1,5 +1,7 @@
 """The job sheet driven in-process: what a callback does, without a browser."""
 
+import re
+
 import pytest
 
 from etchcalc.job.shop import Shop
@@ -35,6 +37,19 @@ def test_what_is_typed_is_not_rounded_by_the_step(sheet):
     sheet.sliders["finest_line"].slider.value = near  # the view's echo
     assert sheet.sliders["finest_line"].box.value == "12 thou"
     assert sheet.plan.middle("finest_line").to("thou").magnitude == pytest.approx(12)
+
+
+def test_a_slider_keeps_how_far_off_a_value_was_said_to_be(sheet):
+    warmth = sheet.sliders["temperature"]
+    warmth.box.value = "42 ± 2 °C (95 %)"
+    warmth.slider.value = 45.0
+    assert warmth.box.value == sheet.commission.typed["temperature"] == "45 °C ± 2 °C (95 %)"
+    sheet.units.value = "US"
+    assert warmth.box.value == "113 °F ± 3.6 °F (95 %)"
+    warmth.slider.value = 40.0
+    assert sheet.commission.off("temperature", "metric") == " ± 2 °C (95 %)"
+    warmth.box.value = "104 °F"
+    assert sheet.commission.off("temperature") == ""
 
 
 def test_nonsense_keeps_the_last_good_value_and_says_one_sentence(sheet):
@@ -204,6 +219,22 @@ def test_another_way_stands_beside_the_one_kept(sheet):
     shown = sheet.other_way.beside.value
     assert "depth 0.2 mm → 0.15 mm" in shown and "metal Brass sheet, CuZn37 → " in shown
     assert shown.count("<tr>") == 4
+
+
+def test_a_reading_is_a_change_from_the_setting_kept(sheet):
+    sheet.other_way.keep.click()
+    sheet.readings.boxes["reading_time"].box.value = "40 min"
+    sheet.readings.boxes["reading_depth"].box.value = "0.09 mm"
+    sheet.readings.take()
+    assert "gauge readings 0 → 1" in sheet.other_way.beside.value
+
+
+def test_a_long_line_of_a_sum_is_broken_under_itself(sheet):
+    shown = sheet.folds["film"].body.value
+    names = re.findall(
+        r"--in:0'>([a-z ]+) = [^<]*</span><span class='etch-line' style='--in:(\d+)'>= ", shown
+    )
+    assert names and all(len(name) + 1 == int(indent) for name, indent in names)
 
 
 def test_what_it_would_take_is_solved_or_refused_in_a_sentence(sheet):

@@ -117,14 +117,15 @@ def test_a_size_that_cannot_be_meant_is_told_under_its_box(panel):
     assert not alerts(box.says)
 
 
-def test_what_is_kept_opens_as_a_job_and_all_panels_turn_to_it(panel, shop):
+def test_what_is_kept_opens_as_a_job_and_all_panels_turn_to_it(panel, shop, monkeypatch):
+    monkeypatch.setattr(clocks, "own_zone", lambda: "Europe/Lisbon")  # of this computer
     other = JobSheet(shop)
     typed(panel.phone, {**CALLER, "client": SCRIPT, "title": "Door plate"})
     panel.phone.keep.click()
     assert panel.name == shop.current == "door-plate"
     assert "Kept" in panel.phone.says.value and panel.phone.boxes["title"].box.value == ""
     kept = shop.open("door-plate")
-    assert kept.words["client"] == SCRIPT and kept.words["zone"] == "Europe/London"
+    assert kept.words["client"] == SCRIPT and kept.words["zone"] == "Europe/Lisbon"
     assert "Assumed, to be asked: open metal 15 %" in kept.words["notes"]
     assert not kept.price_lines, "invented prices do not go into a client's job"
     assert float(kept.values["plate_width"].to("mm").magnitude) == pytest.approx(6 * 25.4)

@@ -257,6 +257,100 @@ def test_a_reading_that_cannot_be_meant_gets_one_sentence(started, clock, typed)
     assert started.running == before and started.gauge.is_open
 
 
+def test_what_was_set_at_the_gauge_stays_when_film_or_place_is_told_after_it(started, clock):
+    clock.on(36)
+    gauge = started.gauge
+    started.bars["gauged"].click()
+    gauge.more.click()
+    gauge.more.click()
+    read = gauge.box.box.value
+    gauge.over.box.value = "film"
+    gauge.film.box.value = "40 µm"
+    gauge.place.box.value = "wide field"
+    assert gauge.box.box.value == read, "what the gauge reads does not change by what is said of it"
+    started.bars["gauged"].click()
+    started.bars["gauged"].click()
+    gauge.box.box.value = "0.17 mm"  # typed, not stepped
+    gauge.over.box.value = "film"
+    assert gauge.box.box.value == "0.17 mm"
+    started.bars["gauged"].click()
+    started.bars["gauged"].click()
+    assert gauge.box.box.value != "0.17 mm", "opened again it begins at what is foretold"
+
+
+def test_beside_the_gauge_the_likely_depth_is_that_of_the_metal(started, clock):
+    clock.on(36)
+    started.bars["gauged"].click()
+    low, high = (round(q.to("mm").m, 2) for q in (started.standing.low, started.standing.high))
+    assert f"{low:.2f} to {high:.2f} mm of metal is likely" in started.gauge.about.value
+
+
+def test_a_reading_taken_is_told_in_hours_and_minutes(started, clock):
+    clock.on(95)
+    take(started)
+    assert "after 1 h 35 min in the bath" in started.told.value
+
+
+def boxes(picture):
+    """Where the words of a picture stand: ``{words: (top, bottom)}``, at the page's 16 px."""
+    found = re.findall(r"<text x='[\d.]+' y='([\d.]+)'[^>]*>([^<]*)</text>", picture)
+    return {words: (float(y) - 12, float(y) + 4) for y, words in found}
+
+
+def test_in_the_groove_no_words_stand_on_others(started, clock):
+    for _ in range(30):
+        clock.on(5)
+        started.tick()
+        places = boxes(started.picture.value)
+        now = next((b for words, b in places.items() if words.startswith("now ")), None)
+        if now:
+            metal = places["metal"]
+            assert now[1] <= metal[0] or metal[1] <= now[0], started.standing.minutes
+
+
+def test_a_reading_of_an_earlier_load_warns_of_nothing_in_this_one(started, clock):
+    clock.on(75)
+    started.bars["gauged"].click()
+    started.gauge.box.box.value = "0.25 mm"
+    started.gauge.take.click()
+    started.end.click()
+    started.next.click()
+    clock.on(1)
+    started.go.click()
+    clock.on(40)
+    started.bars["gauged"].click()
+    started.gauge.box.box.value = "0.12 mm"
+    started.gauge.take.click()
+    assert len(started.commission.readings) == 2 and "0.25 mm" not in started.warned.value
+    clock.on(20)
+    started.bars["gauged"].click()
+    started.gauge.box.box.value = "0.24 mm"
+    started.gauge.take.click()
+    assert "Gauged 0.24 mm" in started.warned.value and "0.25 mm" not in started.warned.value
+
+
+def test_out_of_the_bath_a_clock_that_is_over_is_not_still_to_come(started, clock):
+    clock.on(40)
+    started.out.click()
+    assert "due since 13:20" in started.bars["tilted"].description
+    assert "etch-due" not in started.bars["tilted"]._dom_classes
+
+
+def test_a_line_that_has_only_begun_is_not_called_nothing_deep(started, clock):
+    clock.on(30)
+    started._cleared_now()
+    assert "0.00 mm" not in started.late_said.value.split("</p>")[0]
+    assert "only begun" in started.late_said.value
+
+
+def test_deep_enough_it_says_where_the_last_button_is(started, clock):
+    clock.on(75)
+    started.bars["gauged"].click()
+    started.gauge.box.box.value = "0.20 mm"
+    started.gauge.take.click()
+    assert "The etch is done" in started.under.value and "Taken out for good" in started.under.value
+
+
 def test_a_wide_field_is_foretold_less_deep_and_said_so(started, clock):
     clock.on(36)
     started.bars["gauged"].click()
@@ -421,3 +515,134 @@ def test_what_was_typed_is_escaped(shop, clock):
         w.value for w in (panel.title, panel.large, panel.under, panel.picture, panel.deep)
     )
     assert "<img" not in everything
+
+
+# ---- a plate with two depths
+
+
+@pytest.fixture
+def deeper(shop, clock):
+    said = shop.open().changed(second_line="0.8 mm", second_depth="0.35 mm")
+    shop.keep(said, shop.current)
+    panel = RunningEtch(shop, clock, UTC)
+    panel.go.click()
+    return panel
+
+
+def under(panel):
+    return re.sub(r"<[^>]*>", "\n", panel.under.value)
+
+
+def rung(panel):
+    return re.search(r"data-bell='([^']*)' data-words='([^']*)'", panel.bell.value).groups()
+
+
+def to(panel, clock, instant):
+    """Bring the clock forward, tilting and looking when it is time."""
+    clock.now = instant
+    for kind in ("tilted", "looked"):
+        panel.press(kind)
+
+
+def test_of_one_depth_nothing_is_said_of_stopping_out(started):
+    assert "stop" not in started.text().lower() and hidden(started.bars["stopped"])
+
+
+def test_before_it_is_started_both_depths_are_told(shop, clock):
+    shop.keep(shop.open().changed(second_line="0.8 mm", second_depth="0.35 mm"), shop.current)
+    assert "Two depths: stop the fine lines out at" in RunningEtch(shop, clock, UTC).text()
+
+
+def test_both_lifts_stand_there_the_sooner_first(deeper):
+    lines = under(deeper)
+    span = r"\d\d:\d\d \(\d\d:\d\d to \d\d:\d\d\)"
+    found = re.findall(rf"Lift (?:to stop out the fine lines|for good) at {span}", lines)
+    assert len(found) == 2 and "to stop out" in found[0] and "for good" in found[1]
+    stop, last = (re.search(r"at (\d\d:\d\d)", line)[1] for line in found)
+    assert stop < last
+    # three plates of five minutes, five to gauge; the look in the first hour
+    assert "Counted in: up to 2 looks of 3 min, 20 min to gauge and stop out" in lines
+    assert "done between" not in lines, "each range is said once"
+    assert "by " + stop in deeper.bars["stopped"].description
+    assert all(line in deeper.text() for line in found)
+
+
+def test_a_whole_run_with_two_depths(deeper, shop, clock):
+    found = deeper.standing
+    to(deeper, clock, found.lift + timedelta(seconds=2))
+    take(deeper)
+    stop = deeper.standing.stop.at
+    to(deeper, clock, stop + timedelta(minutes=-1))
+    assert "stop@" not in rung(deeper)[0]
+    while deeper.standing.stop.at > clock.now:
+        clock.on(1)
+    deeper.tick()
+    first = rung(deeper)
+    assert "stop@" in first[0] and first[1] == "Stop out now" and large(deeper) == "Lift now"
+    assert "to stop out the fine lines, and press Lifted to stop out" in under(deeper)
+    assert "etch-due" in deeper.bars["stopped"]._dom_classes
+    lifted = clock.now
+    deeper.bars["stopped"].click()
+    assert large(deeper) == f"Out since {lifted:%H:%M}" and rung(deeper) == ("", "")
+    assert f"Fine lines stopped out at {lifted:%H:%M}" in under(deeper)
+    assert "Lift for good at" in under(deeper) and hidden(deeper.bars["stopped"])
+    assert deeper.back.description == f"Undo: Lifted to stop out, {lifted:%H:%M}"
+    # another phone, and the page loaded anew
+    again = RunningEtch(Shop(shop.root), clock, UTC)
+    assert again.text() == deeper.text() and under(again) == under(deeper)
+    clock.on(50)
+    deeper.out.click()
+    again.look()
+    assert under(again) == under(deeper) and large(again) == large(deeper)
+    said = r"The fine lines about (\S+) mm. The deeper now about <b>(\S+) mm</b> \((\S+) to (\S+) mm\) of 0.35"
+    fine, now, low, high = map(float, re.search(said, deeper.deep.value).groups())
+    assert 0.15 < fine < 0.25 and low < now < high and now < 0.35
+    last = deeper.standing.lift
+    assert last > clock.now and large(deeper) == f"Lift at {last:%H:%M}"
+    assert f"Fine lines stopped out at {lifted:%H:%M}" in under(deeper)
+    clock.now = last + timedelta(seconds=2)
+    deeper.tick()
+    assert rung(deeper)[1] == "Lift now" and large(deeper) == "Lift now"
+    deeper.end.click()
+    assert large(deeper).startswith("Out at") and "stop" not in under(deeper)
+
+
+def test_stopping_out_is_undone_and_a_second_phone_sees_it(deeper, shop, clock):
+    clock.on(70)
+    deeper.tick()
+    before = deeper.text()
+    other = RunningEtch(shop, clock, UTC)
+    deeper.bars["stopped"].click()
+    other.look()
+    assert "stopped out at 14:15" in under(other)
+    other.back.click()
+    deeper.look()
+    assert deeper.text() == other.text() == before and not hidden(other.bars["stopped"])
+
+
+def test_gauged_as_deep_as_ordered_the_fine_lines_are_stopped_out(deeper, clock):
+    clock.on(70)
+    deeper.bars["gauged"].click()
+    deeper.gauge.box.box.value = "0.21 mm"
+    deeper.gauge.take.click()
+    assert large(deeper) == "Stop out now" and rung(deeper)[1] == "Stop out now"
+
+
+def test_stopped_out_a_fine_line_is_gauged_no_more(deeper, clock):
+    clock.on(70)
+    deeper.bars["stopped"].click()
+    clock.on(50)
+    deeper.out.click()
+    clock.on(20)
+    deeper.bars["gauged"].click()
+    assert (
+        deeper.gauge.place.box.value == "wide field" and "stopped out" in deeper.gauge.about.value
+    )
+    wide = float(deeper.gauge.box.box.value.split()[0])
+    deeper.gauge.place.box.value = "finest line"
+    deeper.gauge.take.click()
+    assert "stopped out" in deeper.gauge.says.value and deeper.commission.readings == ()
+    deeper.gauge.place.box.value = "wide field"
+    assert float(deeper.gauge.box.box.value.split()[0]) == wide
+    deeper.gauge.take.click()
+    assert len(deeper.commission.readings) == 1

@@ -28,12 +28,12 @@ class AnotherWay:
     def __init__(self, current: Callable[[], Plan]):
         self._current = current
         self._kept: Plan | None = None
-        self.keep = styled(widgets.Button(description="Keep this way beside"), "etch-plain")
+        self.keep = styled(widgets.Button(description="Keep this setting to compare"), "etch-plain")
         self.keep.on_click(lambda _: self.take())
         self.beside = html()
         self.time = Typed("done_time", lambda *_: self._solve(), "To be done in")
         self.by = styled(
-            widgets.ToggleButtons(options=INPUTS, description="by another"),
+            widgets.ToggleButtons(options=INPUTS, description="by changing"),
             "etch-toggle",
             "etch-wrap",
         )
@@ -60,7 +60,9 @@ class AnotherWay:
     def show(self) -> None:
         """Show the kept setting beside the present one, and what it would take now."""
         self.keep.description = (
-            "Keep this way beside" if self._kept is None else "Keep this one instead"
+            "Keep this setting to compare"
+            if self._kept is None
+            else "Compare with this one instead"
         )
         self.beside.value = beside_html(self._kept, self._current()) if self._kept else ""
         self._solve()
@@ -99,8 +101,15 @@ def _changes(kept: Plan, now: Plan) -> list[str]:
     """Return every input that is now another, in words."""
     found = []
     for name, value in now.commission.values.items():
-        if name in kept.commission.values and value != kept.commission.values[name]:
+        same = name not in kept.commission.values or (
+            value == kept.commission.values[name]
+            and kept.commission.off(name) == now.commission.off(name)
+        )
+        if not same:
             found.append(f"{term(name).words} {_said(kept, name)} → {_said(now, name)}")
+    counted = [len(plan.commission.readings) for plan in (kept, now)]
+    if counted[0] != counted[1]:
+        found.append(f"gauge readings {counted[0]} → {counted[1]}")
     said = {**now.commission.words, "metal": now.commission.alloy["name"]}
     before = {**kept.commission.words, "metal": kept.commission.alloy["name"]}
     told = [
@@ -114,4 +123,4 @@ def _changes(kept: Plan, now: Plan) -> list[str]:
 
 
 def _said(plan: Plan, name: str) -> str:
-    return answers.shown(plan, name, fixed=False)
+    return answers.shown(plan, name, fixed=False) + plan.commission.off(name)

@@ -10,7 +10,7 @@ from etchcalc.core.faults import BadInput
 from etchcalc.job import rate_map
 from etchcalc.job.advice import advice
 from etchcalc.job.commission import Commission
-from etchcalc.job.known import enter_in_log, keep_lesson, known_to, top_up
+from etchcalc.job.known import enter_in_log, keep_lesson, top_up
 from etchcalc.job.schema import SECOND_FACTS, WORDS
 from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.job.steps import second_fact
@@ -172,17 +172,15 @@ class BathAndTime(Desk):
         try:
             self._keep.now()
             path = enter_in_log(self.shop.root, self.plan, self.name, day)
-            self._work(self.commission, known_to(self.shop.root, self.commission, self.name))
+            self.turn_to(self.name)
         except BadInput as fault:
             return f"<b role='alert'>{escape(str(fault))}</b>"
-        self.log.show(self.shop.root, self.plan)
         return f"Entered in {escape(path.name)}; entered again it takes the place of this entry."
 
-    def _on_topping(self, said: dict[str, str]) -> str:
+    def _on_topping(self, said: dict[str, str], day: str) -> str:
         """Enter what was put into the bath, and plan with what it is now."""
-        path = top_up(self.shop.root, self.commission, said, date.today().isoformat())
-        self._work(self.commission, known_to(self.shop.root, self.commission, self.name))
-        self._show_everything()
+        path = top_up(self.shop.root, self.commission, said, day)
+        self.turn_to(self.name)
         return f"Entered in {path.name}."
 
     # what is seen --------------------------------------------------------------------------
@@ -196,9 +194,7 @@ class BathAndTime(Desk):
             self.fields[name] = field(self.boxes[name], hint)
         self.map = AMap(lambda: self.plan)
         self.tray = tray.Tray(self.type)
-        self.log = BathLog(
-            self.type, lambda: self.enter(date.today().isoformat()), self._on_topping
-        )
+        self.log = BathLog(self.type, self.enter, self._on_topping)
         self.bath_is = Choice("bath_is", {w: w for w in OF_STATE}, self._choose_bath)
         self.second = Choice("fact", FACTS, self._choose_fact, "A second fact")
         self.ways = {
@@ -351,8 +347,7 @@ class BathAndTime(Desk):
     def _draw_sums(self) -> None:
         sums = {"etch": ETCH, "bath": self.plan.worked_in("mix"), "warm": WARM}
         for key, names in sums.items():
-            known = [n for n in names if self.plan.has_working(n)]
-            self.folds[key].body.value = "".join(texts.sum_html(self.plan, n) for n in known)
+            self.folds[key].body.value = texts.sums_html(self.plan, names)
         self.folds["measures"].body.value = texts.rows_html(texts.measures(self.plan))
         self.log.show(self.shop.root, self.plan)
         self.tray.show(self.plan)

@@ -1,6 +1,7 @@
 """The bath's log: its name, its entries, the button that enters this job."""
 
 from collections.abc import Callable
+from datetime import date
 from html import escape
 from pathlib import Path
 
@@ -14,8 +15,10 @@ from etchcalc.pages.panels.controls import Word, field, html, styled
 TOPPING = {
     "taken_out": ("Taken out", "a share, such as 20 %"),
     "crystals": ("Crystals put in", "such as 500 g"),
-    "water": ("Water put in", "such as 300 g, not what only evaporated"),
+    "water": ("Water put in", "such as 300 g"),
 }
+
+TOPPED = "<h3>Topped up</h3><p>Not the water that only makes good what evaporated.</p>"
 
 
 class BathLog:
@@ -26,23 +29,23 @@ class BathLog:
     changed : callable
         Called with (name, text, control) when the bath's name was typed.
     enter : callable
-        Enters the job and returns the sentence to show.
+        Called with the day, as 2026-02-01; enters the job and returns the sentence to show.
     top_up : callable
-        Called with what was taken out and put in, as typed; enters it and returns the sentence, or
-        raises BadInput.
+        Called with what was taken out and put in, as typed, and the day; enters it and returns the
+        sentence, or raises BadInput.
     """
 
     def __init__(
         self,
         changed: Callable,
-        enter: Callable[[], str],
-        top_up: Callable[[dict[str, str]], str],
+        enter: Callable[[str], str],
+        top_up: Callable[[dict[str, str], str], str],
     ):
         self._top_up = top_up
         self.name = Word("bath_name", changed, "Its name")
         self.list, self.entered = html("etch-small"), html("etch-small etch-saved")
         button = styled(widgets.Button(description="Enter this job in the log"), "etch-plain")
-        button.on_click(lambda _: self._said(enter()))
+        button.on_click(lambda _: self._said(enter(_today())))
         buttons = styled(widgets.HBox([button, self.entered]), "etch-foot")
         name = field(self.name, "as on the bottle")
         self.topping = {key: Word(key, _kept, words) for key, (words, _) in TOPPING.items()}
@@ -56,7 +59,7 @@ class BathLog:
                     name,
                     self.list,
                     buttons,
-                    html("", "<h3>Topped up</h3>"),
+                    html("", TOPPED),
                     styled(widgets.VBox(rows), "etch-grid"),
                     styled(widgets.HBox([self.put_in, self.topped]), "etch-foot"),
                 ]
@@ -70,7 +73,7 @@ class BathLog:
     def _on_put_in(self) -> None:
         said = {key: box.box.value.strip() for key, box in self.topping.items()}
         try:
-            self.topped.value = escape(self._top_up(said))
+            self.topped.value = escape(self._top_up(said, _today()))
         except BadInput as fault:  # what was typed stays
             self.topped.value = f"<b role='alert'>{escape(str(fault))}</b>"
             return
@@ -81,6 +84,10 @@ class BathLog:
         """Show the entries of the log that a plan's commission names."""
         commission = plan.commission
         self.list.value = texts.log_html(root, commission.words["bath_name"], commission.units)
+
+
+def _today() -> str:
+    return date.today().isoformat()
 
 
 def _kept(name: str, text: str, control: Word) -> None:

@@ -9,7 +9,7 @@ NEW, WRITTEN, SHELF = WORDS["bath"]["bath_is"] or ()
 BATH = {
     "bath_name": ("Its name, if it has a log", "as on the bottle"),
     "strength": ("Strength", ""),
-    "hydrometer_reading": ("The hydrometer shows", "such as 27 °Bé or SG 1.23"),
+    "hydrometer_reading": ("The hydrometer shows", "27 °Bé or SG 1.23"),
     "reading_temperature": ("Read at", ""),
     "hydrometer_error": ("It reads too high by", ""),
     "bath_volume": ("How much there is", "what the tray takes"),
@@ -23,7 +23,7 @@ HEAT = {
     "room_temperature": ("Room", ""),
     "starting_temperature": ("Etchant at the start", ""),
     "lid_cover": ("Covered by a lid", ""),
-    "temperature_log": ("Thermometer's log", "a CSV file beside the commission"),
+    "temperature_log": ("Thermometer's log", "such as probe.csv"),
 }
 LATE = {"cleared_late": ("It cleared late by", "such as 20 min")}
 GAUGE = {"gauge_tip": ("The gauge's tip", "such as 0.4 mm")}

@@ -171,9 +171,7 @@ class Bench(Desk):
 
     def _draw_sums(self) -> None:
         for key, fold in self.sums.items():
-            fold.body.value = "".join(
-                texts.sum_html(self.plan, name) for name in self.plan.worked_in(key)
-            )
+            fold.body.value = texts.sums_html(self.plan, self.plan.worked_in(key))
 
     def _draw_plot(self) -> None:
         """Nothing on the bench is plotted."""

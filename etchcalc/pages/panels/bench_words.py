@@ -12,8 +12,8 @@ BOXES: dict[str, dict[str, tuple[str, str]]] = {
     "blank": {
         "waste_margin": ("Margin to cut off", ""),
         "saw_kerf": ("Lost to a saw cut", ""),
-        "sheet_length": ("Sheet bought, long", ""),
-        "sheet_width": ("Sheet bought, wide", ""),
+        "sheet_length": ("Sheet bought, length", ""),
+        "sheet_width": ("Sheet bought, width", ""),
     },
     "coat": {
         "resist_overlap": ("Resist over each edge", ""),
@@ -28,7 +28,7 @@ BOXES: dict[str, dict[str, tuple[str, str]]] = {
         "held_step": ("It held step", ""),
         "lamp_distance": ("Lamp to film now", ""),
         "test_distance": ("Lamp to film then", ""),
-        "lamp_falloff": ("Falls off as power", "2 bulb, 1 tube, 0 panel"),
+        "lamp_falloff": ("Falloff: bulb 2, tube 1", "2 bulb, 1 tube, 0 panel"),
         "lamp_output": ("Light left in the lamp", ""),
         "wanted_dose": ("Or a dose to give", "such as 60 mJ/cm²"),
         "irradiance": ("at a light of", "such as 1 mW/cm²"),
@@ -38,8 +38,8 @@ BOXES: dict[str, dict[str, tuple[str, str]]] = {
         "developer_strength": ("Dry soda in it", ""),
         "developer_temperature": ("Its temperature", ""),
         "breakpoint_time": ("First bare metal after", ""),
-        "breakpoint_share": ("which is of the time", ""),
-        "developer_allowance": ("A litre does", ""),
+        "breakpoint_share": ("Share of the full time", ""),
+        "developer_allowance": ("A litre develops", ""),
     },
     "stop_out": {
         "coats": ("Coats", ""),
@@ -57,7 +57,7 @@ BOXES: dict[str, dict[str, tuple[str, str]]] = {
         "room_temperature": ("The room", ""),
         "soda_reserve": ("Soda left undissolved", ""),
         "cold_room_temperature": ("The room at its coldest", ""),
-        "thinners_use": ("Thinners to an area", ""),
+        "thinners_use": ("Thinners for an area", ""),
     },
     "fill": {
         "fill_solids": ("Solids, by volume", ""),
@@ -67,7 +67,7 @@ BOXES: dict[str, dict[str, tuple[str, str]]] = {
         "rub_down": ("Rubbing down takes", ""),
         "lacquer_coats": ("Coats of lacquer", ""),
         "lacquer_film": ("Dry film of each", ""),
-        "lacquer_solids": ("Its solids", ""),
+        "lacquer_solids": ("Lacquer's solids", ""),
     },
     "put_away": {
         "rinse_volume": ("First rinse", ""),
@@ -82,7 +82,7 @@ WEDGE = {
 }
 BLEMISH = {
     "blemish": ("What", "such as pinhole"),
-    "place": ("Where", "such as top left, by the 5"),
+    "place": ("Where", "top left, by the 5"),
     "mended": ("What was done", "such as touched out"),
 }
 

@@ -165,7 +165,7 @@ class Slider(Typed):
         )
         styled(self.slider, "etch-slider", f"etch-band-{name}")
         self.note = html("etch-small")
-        self._put = low
+        self._put, self._off = low, ""
         self.slider.observe(self._moved, "value")
         self.row = styled(widgets.HBox([self.slider, self.box, self.note]), "etch-row")
 
@@ -175,10 +175,15 @@ class Slider(Typed):
             return
         self._put = change["new"]
         quantity = self.term.quantity(round(change["new"], 6))
-        self._changed(self.term.name, show(quantity, self.term.kind, "metric", fixed=False), self)
+        said = show(quantity, self.term.kind, "metric", fixed=False) + self._off
+        self._changed(self.term.name, said, self)
 
-    def place(self, value: float) -> None:
-        """Put the handle where a value in the metric unit stands, on the nearest step."""
+    def place(self, value: float, off: str = "") -> None:
+        """Put the handle where a value in the metric unit stands, on the nearest step.
+
+        Moved, it keeps how far off the value was said to be.
+        """
+        self._off = off
         low, high = self.term.reach or (0.0, 1.0)
         step = float(self.term.step or 1)
         near = low + round((min(max(value, low), high) - low) / step) * step

@@ -115,6 +115,10 @@ class Desk:
             self._tell(str(fault))
         self._show_everything()
 
+    def use_factor(self, text: str) -> None:
+        """Take the etch factor of the simulated groove; one measured still counts before it."""
+        self._take(self.commission.changed(worked_etch_factor=text))
+
     def _take(self, commission: Commission) -> None:
         """Take a commission that can be planned; the last good plan holds where it cannot."""
         known = self.plan.known
@@ -308,7 +312,8 @@ class Desk:
                     continue
                 control.put(self._as_said(control.name))
                 if isinstance(control, Slider):
-                    control.place(float(self.plan.ordered(control.name).magnitude))
+                    middle = float(self.plan.ordered(control.name).magnitude)
+                    control.place(middle, self.commission.off(control.name, "metric"))
             self._show_more()
         finally:
             self._quiet = False
@@ -319,7 +324,8 @@ class Desk:
         entry = term(name)
         if said and (KINDS[entry.kind].words[SYSTEMS.index(system)] in said or system == "metric"):
             return said
-        return show(self.plan.ordered(name), entry.kind, system, fixed=False)
+        middle = show(self.plan.ordered(name), entry.kind, system, fixed=False)
+        return middle + self.commission.off(name)
 
 
 def _said(commission: Commission) -> dict:

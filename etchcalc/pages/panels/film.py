@@ -232,7 +232,7 @@ class FilmDesk(Desk):
         self.said, self.plate, self.rows, self.bars, self.done = (
             html(c) for c in ("etch-one", "etch-picture", "", "", "etch-small etch-saved")
         )
-        self.shape = GrooveShape(lambda: self.plan, self._use_factor)
+        self.shape = GrooveShape(lambda: self.plan, self.use_factor)
         self.folds = {
             "shape": Fold("The groove's shape, worked out", self.shape.body),
             "lost": Fold("What the undercut loses, piece by piece"),
@@ -300,10 +300,6 @@ class FilmDesk(Desk):
         button.on_click(self._on_write)
         return styled(widgets.HBox([button, self.done]), "etch-foot")
 
-    def _use_factor(self, text: str) -> None:
-        """Take the etch factor of the simulated groove; one measured still counts before it."""
-        self._take(self.commission.changed(worked_etch_factor=text))
-
     def _choose_emulsion(self, name: str, answer: str, control: Choice) -> None:
         if not self._quiet:
             self._take(self.commission.changed(emulsion=answer))
@@ -358,8 +354,7 @@ class FilmDesk(Desk):
         bars = film_words.shares(self.plan)
         self.bars.value = film_words.bars_html(bars)
         self.folds["drawn"].body.value = texts.rows_html(film_words.redrawn(self.plan), headed=True)
-        known = [n for n in SUMS if self.plan.has_working(n)]
-        self.folds["sum"].body.value = "".join(texts.sum_html(self.plan, n) for n in known)
+        self.folds["sum"].body.value = texts.sums_html(self.plan, SUMS)
 
     def _draw_plot(self) -> None:
         if self.plan.drawing is not None and self.plan.drawing.digest:

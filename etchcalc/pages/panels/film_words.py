@@ -41,7 +41,7 @@ def _length(value: float, system: str, count: int = 3) -> str:
 
 
 def _at(place) -> str:
-    return f" at {place[0]:.1f}, {place[1]:.1f} mm" if place else ""
+    return f" at {place[0]:.1f} mm from the left, {place[1]:.1f} mm down" if place else ""
 
 
 def measured(plan: Plan) -> list[tuple[str, str]]:
@@ -106,7 +106,7 @@ def redrawn(plan: Plan) -> list[tuple[str, str]]:
     system = plan.commission.units
     rows = [("Finished", "Draw on the film")]
     for line, drawn in drawn_widths(plan):
-        wide = "no film draws it" if drawn is None else show(drawn, "fine", system)
+        wide = "too fine for the film" if drawn is None else show(drawn, "fine", system)
         rows.append((show(line, "fine", system), wide))
     return rows
 

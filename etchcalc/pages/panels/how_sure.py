@@ -6,7 +6,6 @@ from html import escape
 import ipywidgets as widgets
 
 from etchcalc.core.faults import BadInput
-from etchcalc.core.units import figures
 from etchcalc.core.vocabulary import term
 from etchcalc.job import better, chances, maps, opening
 from etchcalc.job.plan import Plan
@@ -53,8 +52,7 @@ def _bars(plan: Plan, of: str) -> str:
     if not found:
         return f"<p>Nothing that can be measured narrows the {escape(term(of).words)} much.</p>"
     rows = "".join(
-        f"<tr><td>{escape(b.text)}</td><td><div class='etch-narrows' style='width:{100 * b.narrowing:.0f}%'></div></td>"
-        f"<td>{figures(100 * b.narrowing, 2)} %</td></tr>"
+        f"<tr><td>{escape(b.text)}</td><td><div class='etch-narrows' style='width:{100 * b.narrowing:.0f}%'></div></td></tr>"
         for b in found
     )
     return f"<table class='etch-table etch-better'>{rows}</table>"

@@ -26,6 +26,7 @@ from etchcalc.pages.panels.controls import (
     styled,
 )
 from etchcalc.pages.panels.desk import Desk
+from etchcalc.pages.panels.groove_shape import GrooveShape
 from etchcalc.pages.panels.how_sure import HowSure
 from etchcalc.pages.panels.readings import Readings
 from etchcalc.pages.panels.which_job import WhichJob
@@ -101,6 +102,8 @@ class JobSheet(Desk):
         self.another_way = Fold("Try another way; what would it take?", self.other_way.body)
         self.sure = HowSure()
         self.how_sure = Fold("How sure, and what to measure better", self.sure.body)
+        self.shape = GrooveShape(lambda: self.plan, self.use_factor)
+        self.grows = Fold("How the groove grows", self.shape.body)
         self.warmer = Fold("If the bath is colder or warmer")
         self.readings = Readings(lambda: self.commission, self._on_reading)
         self.gauged = Fold("Gauged the plate? Enter the reading", self.readings.body)
@@ -122,6 +125,7 @@ class JobSheet(Desk):
             styled(widgets.HBox([self._plate(), self._questions()]), "etch-top"),
             self.answers,
             self.rests,
+            *self.grows.widgets,
             *self.gauged.widgets,
             html("", "<h3>Try</h3>"),
             *rows,
@@ -239,8 +243,8 @@ class JobSheet(Desk):
         self.warmer.body.value = figures.time_against_temperature(self.plan)
 
     def _draw_sums(self) -> None:
+        self.shape.refresh()
         self.rests.value = texts.rests_html(self.plan)
         self.other_way.show()
         for key, (_, names) in SUMS.items():
-            known = [n for n in names if self.plan.has_working(n)]
-            self.folds[key].body.value = "".join(texts.sum_html(self.plan, n) for n in known)
+            self.folds[key].body.value = texts.sums_html(self.plan, names)

@@ -1,5 +1,6 @@
 """A lesson for apprentices: the idea, a picture to play with, a sum worked, questions to practise."""
 
+import re
 from contextlib import suppress
 from datetime import date
 from html import escape
@@ -16,6 +17,7 @@ from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.pages import lesson_sheet
 from etchcalc.pages.lesson_drawings import PLAYS, Knob
 from etchcalc.pages.panels.controls import Fold, Word, html, style_sheet, styled
+from etchcalc.pages.panels.texts import lines_html
 
 FIRST = 1  # the sheet that a lesson opens with
 
@@ -76,8 +78,8 @@ class _Asked:
         """Put a question, nothing answered yet."""
         self.question = question
         self.text.value = (
-            f"<p><b>{self.place}.</b> {escape(question.text)} "
-            f"<span class='etch-small-print'>{escape(question.counts)}</span></p>"
+            f"<p><b>{self.place}.</b> {_together(question.text)} "
+            f"<span class='etch-small-print'>{_together(question.counts)}</span></p>"
         )
         self.box.box.placeholder = f"{question.asked}, {_units(question)}"
         self.box.put("")
@@ -87,7 +89,7 @@ class _Asked:
 def _units(question: Question) -> str:
     """Return how an answer may be typed, as a hint in its box."""
     if question.kind == "money":
-        return "a number"
+        return "a number, no currency"
     words = KINDS[question.kind].words[SYSTEMS.index(question.system)]
     return f"in {words}" if words else "a number"
 
@@ -155,7 +157,7 @@ class LessonPanel:
             return
         self.first.setdefault(asked.place, verdict.right)
         kind = "etch-right" if verdict.right else "etch-wrong"
-        asked.verdict.value = f"<p class='{kind}' role='status'>{escape(verdict.said)}</p>"
+        asked.verdict.value = f"<p class='{kind}' role='status'>{_together(verdict.said)}</p>"
         self._score()
 
     def keep(self) -> str:
@@ -201,7 +203,7 @@ class LessonPanel:
         )
         self.units.observe(self._on_units, "value")
         title = html("etch-title", f"<h2>Lesson {list(LESSONS).index(self.lesson.key) + 1} of {len(LESSONS)}</h2><span>about 25 minutes</span>")  # fmt: skip
-        idea = "".join(f"<p>{escape(line)}</p>" for line in self.lesson.idea)
+        idea = "".join(f"<p>{_together(line)}</p>" for line in self.lesson.idea)
         self.handles = [_Handle(knob, self._draw) for knob in self.play.knobs]
         self.picture = html("etch-lesson-picture")
         self.example = html("etch-body")
@@ -211,7 +213,7 @@ class LessonPanel:
         parts = [
             style_sheet([]), styled(widgets.HBox([title, self.units]), "etch-head"),
             html("etch-lesson-others", _others(self.lesson.key)), html("etch-lesson-idea", idea),
-            html("", f"<h3>{escape(self.play.heading)}</h3>"), self.picture,
+            html("", f"<h3>{_together(self.play.heading)}</h3>"), self.picture,
             *(handle.row for handle in self.handles), html("", "<h3>A sum worked</h3>"), self.example,
             self._practice(), *(asked.body for asked in self.asked), self.score,
             *self.answers.widgets, *self._foot(),
@@ -262,14 +264,14 @@ class LessonPanel:
         example = self.sheet.example
         note = "" if self.sheet.system == "metric" else f" {lesson_sheet.METRIC}"
         self.example.value = (
-            f"<p>{escape(example.text)}{note}</p><pre>{escape(lesson_sheet.sums(example))}</pre>"
-            f"<p class='etch-answer'>{escape(example.asked)}: {escape(example.shown(example.right))}</p>"
+            f"<p>{_together(example.text)}{note}</p>{_worked(example)}"
+            f"<p class='etch-answer'>{escape(example.asked)}: {_together(example.shown(example.right))}</p>"
         )
         for asked, question in zip(self.asked, self.sheet.questions, strict=True):
             asked.ask(question)
         self.answers.body.value = "".join(
-            f"<p class='etch-answer'>{n}. {escape(q.asked)}: {escape(q.shown(q.right))}</p>"
-            f"<pre>{escape(lesson_sheet.sums(q))}</pre>"
+            f"<p class='etch-answer'>{n}. {escape(q.asked)}: {_together(q.shown(q.right))}</p>"
+            f"{_worked(q)}"
             for n, q in enumerate(self.sheet.questions, 1)
         )
         self.told.value = ""
@@ -286,7 +288,7 @@ class LessonPanel:
         for handle in self.handles:
             handle.say(self.sheet.system)
         svg, words = self.play.drawn([h.quantity for h in self.handles], self.sheet.system)
-        self.picture.value = f"{svg}<p class='etch-lesson-says' aria-live='polite'>{escape(words)}</p>"  # fmt: skip
+        self.picture.value = f"{svg}<p class='etch-lesson-says' aria-live='polite'>{_together(words)}</p>"  # fmt: skip
 
 
 def _fault(fault: BadInput) -> str:
@@ -297,11 +299,25 @@ def _link(name: str, words: str) -> str:
     return f"<a href='/files/{lesson_sheet.FOLDER}/{quote(name)}' target='_blank'>{escape(words)}</a>"  # fmt: skip
 
 
+def _together(text: str) -> str:
+    """Return text for the page, in which no number parts from its unit at a line's end."""
+    return escape(_kept(text))
+
+
+def _kept(text: str) -> str:
+    return re.sub(r"(?<=[\d½¼¾]) (?=[a-zA-Zµ°%])", "\u00a0", text)
+
+
+def _worked(question: Question) -> str:
+    """Return the sums of a question for the page."""
+    return f"<pre>{lines_html(_kept(lesson_sheet.sums(question)))}</pre>"
+
+
 def _others(key: str) -> str:
-    """Return links to the other lessons."""
+    """Return links to the other lessons, which lie beside this one, whatever the server's root is."""
     found = [
         f"<b>{escape(other.title)}</b>" if other.key == key
-        else f"<a href='/doc/tree/workbooks/lessons/{other.key}.ipynb'>{escape(other.title)}</a>"
+        else f"<a href='{other.key}.ipynb'>{escape(other.title)}</a>"
         for other in LESSONS.values()
     ]  # fmt: skip
     return " · ".join(found)

@@ -7,7 +7,7 @@ import ipywidgets as widgets
 
 from etchcalc.core.faults import BadInput
 from etchcalc.job import answers
-from etchcalc.job.bench_words import strip_said
+from etchcalc.job.bench_words import ranged, strip_said
 from etchcalc.job.commission import Commission
 from etchcalc.job.plan import Plan
 from etchcalc.pages.panels.controls import html, styled
@@ -15,7 +15,7 @@ from etchcalc.pages.panels.noted import Notes
 
 WORDS = {
     "section_film": ("The line on the film", "such as 0.20 mm"),
-    "developed_line": ("In the resist, developed", "if measured, such as 0.19 mm"),
+    "developed_line": ("In the resist, developed", "0.19 mm, if measured"),
     "section_line": ("At its top now", "such as 0.44 mm"),
     "section_depth": ("Its depth", "such as 0.16 mm"),
 }
@@ -78,5 +78,6 @@ class Lessons:
         """Show the guide with the plan's own figures, and the grooves that were measured."""
         steps = "".join(f"<li>{escape(line)}</li>" for line in answers.strip_guide(plan))
         self.guide.value = f"<ol>{steps}</ol>"
-        self.factor.value = f"<p>Etch factor {answers.shown(plan, 'etch_factor')}.</p>"
+        factor = f"{answers.shown(plan, 'etch_factor')} ({ranged(plan, 'etch_factor')})"
+        self.factor.value = f"<p>Etch factor {factor}.</p>"
         self.notes.show(plan.commission)

@@ -71,7 +71,7 @@ class PastJobs:
         self.body = self._laid_out()
 
     def _laid_out(self) -> widgets.Widget:
-        look = field(self.search, "client, name, metal, tray …")
+        look = field(self.search, "client, name, metal")
         one = styled(widgets.VBox([self.which]), "etch-field")
         parts = [
             styled(widgets.VBox([look]), "etch-grid"),

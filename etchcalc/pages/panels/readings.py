@@ -20,6 +20,7 @@ WORDS = {
     "reading_depth": "The gauge read",
     "film_under_gauge": "Resist under its foot",
 }
+HINTS = {"reading_time": "such as 40 min", "reading_depth": "0.11 mm, or 2.4 g"}
 
 
 class Readings:
@@ -37,6 +38,8 @@ class Readings:
         self._current, self._changed = current, changed
         self.boxes = {name: Typed(name, self._noted, words) for name, words in WORDS.items()}
         self.boxes["film_under_gauge"].put("0 mm")
+        for name, hint in HINTS.items():
+            self.boxes[name].box.placeholder = hint
         self.place = styled(
             widgets.Dropdown(description="Gauged on the", options=GAUGED_ON), "etch-question"
         )

@@ -9,11 +9,11 @@ from html import escape
 import ipywidgets as widgets
 
 from etchcalc.core.faults import BadInput
-from etchcalc.core.units import clock, show
+from etchcalc.core.units import MM, Quantity, clock, show
 from etchcalc.job import running
 from etchcalc.job.clocks import read_zone
 from etchcalc.job.commission import Commission
-from etchcalc.job.forecast import Standing, standing
+from etchcalc.job.forecast import Standing, depths_at, standing
 from etchcalc.job.running import Event, on_the_wall
 from etchcalc.job.schema import GAUGED_ON
 from etchcalc.job.shop import Shop, shop_folder
@@ -132,6 +132,8 @@ class RunningEtch(Desk):
             It cannot be meant, or cannot be written.
         """
         at = self._lifted or self.clock()
+        if self.standing.stopped and reading["gauged_on"] == GAUGED_ON[0]:
+            raise BadInput("The fine lines are stopped out: gauge a wide field that is not.")
         whole = {"reading_time": f"{self._minutes(at):.1f} min", **reading}
         self._read_anew(self.commission.with_row("reading", whole))
         self._lifted = None
@@ -172,10 +174,12 @@ class RunningEtch(Desk):
             return
         self._lifted = self.running.out_since or self.clock()
         self.gauge.open(self.commission, self._foretold(), self._about_gauge(), self.name)
+        if self.standing.stopped:
+            self.gauge.place.box.value = GAUGED_ON[1]
 
     def _foretold(self) -> dict:
         """Return the depth now by the place gauged: a wide field is less deep than a fine line."""
-        depth = self.standing.depth
+        depth = Quantity(depths_at(self.plan, self.standing.minutes)[1], MM)
         share = self.plan.number("field_depth") / self.plan.number("depth")
         return {GAUGED_ON[0]: depth, GAUGED_ON[1]: depth * share}
 
@@ -184,9 +188,14 @@ class RunningEtch(Desk):
         found, units = self.standing, self.commission.units
         low, high = (show(q, "fine", units) for q in (found.low, found.high))
         minutes = clock(self._minutes(self._lifted))
+        if found.stopped:
+            return (
+                f"Lifted at {on_the_wall(self._lifted, found.now, self.zone)}, after {minutes} in the bath. "
+                "The fine lines are stopped out: gauge a wide field that is not."
+            )
         return (
             f"Lifted at {on_the_wall(self._lifted, found.now, self.zone)}, after {minutes} in the bath: "
-            f"{low.split()[0]} to {high} is likely. Out longer than {show(self.plan.middle('look_pause'), 'time', units, fixed=False)}? "
+            f"{low.split()[0]} to {high} of metal is likely. Out longer than {show(self.plan.middle('look_pause'), 'time', units, fixed=False)}? "
             "Press Plates out, and Plates back in."
         )
 
@@ -333,11 +342,11 @@ class RunningEtch(Desk):
         found, state = self.standing, self.running
         first, second = words.large(state, found, self.zone)
         self.large.value = f"<p>{escape(first)}</p>"
-        asked = escape(second) or "".join(
-            f"<p>{escape(line)}</p>" for line in words.before(self.plan)
-        )
-        self.under.value = asked
         in_bath = state.started is not None and state.ended is None
+        lines = words.before(self.plan)
+        if second:
+            lines = words.more(self.plan, found, self.zone) if in_bath else []
+        self.under.value = escape(second) + "".join(f"<p>{escape(line)}</p>" for line in lines)
         for part, wanted in (
             (self.entry, state.started is None), (self.body, in_bath), (self.next, bool(state.ended)),
             (self.pair, state.started is not None), (self.out, in_bath), (self.watered, in_bath), (self.rest, in_bath),
@@ -359,6 +368,7 @@ class RunningEtch(Desk):
         for kind, button in self.bars.items():
             button.description, due = words.bar(kind, self.plan, state, found, self.zone)
             (button.add_class if due else button.remove_class)("etch-due")
+            shown(button, kind in words.bars(found))
         self.out.description = "Plates back in" if state.out_since else "Plates out"
         self.late_said.value = words.late(self.plan, found)
         self.warned.value = words.warned(self.plan, state)

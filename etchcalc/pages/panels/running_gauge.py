@@ -47,7 +47,7 @@ class Gauge:
         self.place = Choice("place", {w: w for w in GAUGED_ON}, self._turned)
         self.film = Typed("film_under_gauge", self._filmed, "Film under the foot")
         self._film = field(self.film, "such as 38 µm")
-        self._before = NONE
+        self._before, self._begun = NONE, ""
         self.take = styled(widgets.Button(description="Take this reading"), "etch-bar", "etch-take")
         self.take.on_click(lambda _: self._take())
         self.says = html("etch-say")
@@ -83,6 +83,7 @@ class Gauge:
         self.place.put(last.get("gauged_on", GAUGED_ON[0]))
         self.about.value, self.says.value = about, ""
         self._show()
+        self.box.put("")
         self._begin()
         shown(self.body, True)
 
@@ -107,12 +108,18 @@ class Gauge:
         self._say("")
 
     def _begin(self) -> None:
-        """Put what the gauge should read: the depth foretold, and the film where it stands on film."""
+        """Put what the gauge should read: the depth foretold, and the film where it stands on film.
+
+        What was set already stays: the gauge reads what it reads, whatever is said of it after.
+        """
         self.is_open = True
+        if self.box.box.value not in ("", self._begun):
+            return
         film = Quantity(0.0, unit("mm"))
         if self.over.box.value == FILM and self._thick():
             film = term("film_under_gauge").read(self._thick(), self._units)
         self._put(self._foretold[self.place.box.value] + film)
+        self._begun = self.box.box.value
 
     def _thick(self) -> str:
         return self.film.box.value.strip()

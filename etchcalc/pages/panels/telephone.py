@@ -9,6 +9,7 @@ import ipywidgets as widgets
 from etchcalc.core import tables
 from etchcalc.core.faults import BadInput
 from etchcalc.job import clocks, opening, pricing, quote, schedule
+from etchcalc.job.shop import zone_of_next
 from etchcalc.pages.panels.controls import Choice, Typed, Word, field, html, styled
 from etchcalc.pages.panels.desk import Desk
 
@@ -25,7 +26,7 @@ WORDS = {
     "title": ("Name of the job", "may stay empty"),
 }
 # Of the shop: its hours go with the job that is kept.
-CARRIED = ("opens", "closes", "zone")
+CARRIED = ("opens", "closes")
 EARLIEST = (
     "At the earliest, if nothing else is on the bench: begun tomorrow as the shop opens, by one "
     "pair of hands, every day of the week counted."
@@ -91,6 +92,7 @@ class Telephone:
         """Return what the caller said, and what of the shop goes with it."""
         words = self.desk.commission.words
         carried = {name: words[name] for name in CARRIED}
+        carried["zone"] = zone_of_next(self.desk.commission)
         if not self._invented:
             carried |= self.desk.commission.price_lines
         typed = {name: box.box.value.strip() for name, box in self.boxes.items()}

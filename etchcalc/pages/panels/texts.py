@@ -1,5 +1,6 @@
 """What a panel says of a plan: plain text, the answers with their pictures, sums, cautions."""
 
+from collections.abc import Iterable
 from dataclasses import asdict
 from html import escape
 from pathlib import Path
@@ -172,6 +173,11 @@ def pace(plan: Plan) -> str:
     )
 
 
+def sums_html(plan: Plan, names: Iterable[str]) -> str:
+    """Return the workings behind those of the values that a formula or an integration gave."""
+    return "".join(sum_html(plan, name) for name in names if plan.has_working(name))
+
+
 def sum_html(plan: Plan, name: str) -> str:
     """Return the working behind one value, with its range and its sources, in metric units.
 
@@ -186,9 +192,20 @@ def sum_html(plan: Plan, name: str) -> str:
         ends = f"   ({low} to {high})"
     sources = escape(" · ".join(working.sources))
     return (
-        f"<pre>{escape(sheet.sum_text(asdict(working), ends))}</pre>"
+        f"<pre>{lines_html(sheet.sum_text(asdict(working), ends))}</pre>"
         f"<p class='etch-source'>{sources}</p>"
     )
+
+
+def lines_html(text: str) -> str:
+    """Return lines of plain text, each with its indent, so that a long one is broken under itself."""
+    found = []
+    for line in text.split("\n"):
+        words = line.lstrip(" ")
+        found.append(
+            f"<span class='etch-line' style='--in:{len(line) - len(words)}'>{escape(words)}</span>"
+        )
+    return "".join(found)
 
 
 def _step(key: str) -> dict:

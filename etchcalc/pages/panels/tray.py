@@ -14,18 +14,18 @@ from etchcalc.pages.panels.controls import Typed, Word, field, html, styled
 
 BOXES = {
     "tray_material": ("The tray is of", "such as polypropylene"),
-    "tray_length": ("Long, inside", ""),
-    "tray_width": ("Wide, inside", ""),
-    "tray_depth": ("Walls, inside", ""),
-    "liquid_depth": ("Etchant in it", ""),
+    "tray_length": ("Length inside", ""),
+    "tray_width": ("Width inside", ""),
+    "tray_depth": ("Height inside", ""),
+    "liquid_depth": ("Depth of etchant", ""),
     "heater_cover": ("To cover the heater", ""),
-    "heater_length": ("The heater takes", "0 mm if it lies outside"),
-    "heater_width": ("by", ""),
+    "heater_length": ("Heater's length", "0 mm if it lies outside"),
+    "heater_width": ("Heater's width", ""),
     "plate_gap": ("Gap round a plate", ""),
-    "spacer_height": ("Spacers, high", ""),
-    "spacer_foot": ("Spacers, from above", ""),
+    "spacer_height": ("Height of spacers", ""),
+    "spacer_foot": ("A spacer's foot", ""),
     "accepted_sag": ("A plate may sag", ""),
-    "slosh_margin": ("Wall left, tilted", ""),
+    "slosh_margin": ("Rim kept clear, tilted", ""),
     "bench_slope": ("The bench slopes", "1 % is 10 mm in a metre"),
     "touching_margin": ("Etchant over the face", ""),
 }
@@ -73,8 +73,7 @@ class Tray:
         self.said.value = f"<ul>{rows}</ul>"
         self.above.value = tray_drawing.above(laid, says)
         self.side.value = tray_drawing.side(laid, says)
-        known = [name for name in SUMS if plan.has_working(name)]
-        self.sums.value = "".join(texts.sum_html(plan, name) for name in known)
+        self.sums.value = texts.sums_html(plan, SUMS)
 
 
 def told(plan: Plan) -> list[str]:

@@ -40,6 +40,17 @@ export function keepKeysFromCells(panel) {
   }, true);
 }
 
+/** Keep Tab from the cells, which show no focus and take no keys: it comes to their controls. */
+export function keepTabFromCells(panel) {
+  const skip = () => {
+    for (const cell of panel.node.querySelectorAll('.jp-Cell[tabindex="0"]')) cell.tabIndex = -1;
+  };
+  // JupyterLab puts the active cell among the stops, and it is active once something in it has the focus.
+  new MutationObserver(skip).observe(
+    panel.node, { subtree: true, attributes: true, attributeFilter: ['tabindex'] });
+  skip();
+}
+
 /** Name the window after the page's first heading. */
 export function keepTitle(panel) {
   const heading = panel.content.widgets

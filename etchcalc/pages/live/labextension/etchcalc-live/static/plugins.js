@@ -3,7 +3,7 @@ import { banner, slowness, watchKernel } from './banners.js';
 import { keepBell } from './bell.js';
 import { keepDrag } from './drag.js';
 import { showFault } from './faults.js';
-import { addFoot, clearFurniture, keepKeysFromCells, keepTitle, nameControls } from './page.js';
+import { addFoot, clearFurniture, keepKeysFromCells, keepTabFromCells, keepTitle, nameControls } from './page.js';
 import { makeLive } from './running.js';
 
 /** The plugins, given what JupyterLab offers. */
@@ -46,6 +46,7 @@ async function open(app, panel, context, NotebookActions) {
   panel.addClass('etchcalc-live');
   panel.toolbar.hide();
   keepKeysFromCells(panel);
+  keepTabFromCells(panel);
   keepTitle(panel);
   keepBell(panel);
   keepDrag(panel);
