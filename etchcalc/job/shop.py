@@ -76,7 +76,9 @@ class Shop:
 
     def add_demo(self) -> None:
         """Copy the invented demonstration into the shop."""
-        for name, content in demo_files().items():
+        # the commission last: another page that opens meanwhile finds all of it or nothing
+        files = sorted(demo_files().items(), key=lambda file: file[0] == "commission.toml")
+        for name, content in files:
             write_whole(self.folder(DEMO) / name, content)
 
     def open(self, name: str = "") -> Commission:

@@ -129,6 +129,19 @@ def test_a_new_shop_opens_on_the_demo(tmp_path):
         assert (shop.folder(DEMO) / name).read_bytes() == content
 
 
+def test_a_page_that_opens_meanwhile_finds_the_whole_demo_or_none(tmp_path, monkeypatch):
+    shop, seen = Shop(tmp_path), []
+
+    def written(path, content):
+        write_whole(path, content)
+        if shop.names:
+            seen.append(sorted(file.name for file in shop.folder(DEMO).iterdir()))
+
+    monkeypatch.setattr("etchcalc.job.shop.write_whole", written)
+    shop.add_demo()
+    assert seen == [sorted(demo_files())]
+
+
 def test_a_commission_is_kept_with_its_remarks(tmp_path, commission, order):
     shop = Shop(tmp_path)
     path = shop.folder("tide-table") / "commission.toml"
