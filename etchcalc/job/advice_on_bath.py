@@ -106,7 +106,9 @@ def _beyond_tables(plan: Plan) -> Advice | None:
     if outside:
         *names, last = (SALTS[salt] for salt in outside)
         salts = f"{', '.join(names)} and {last}" if names else last
-        told.append(f"the bath lies beyond what was measured of the density and viscosity of {salts}")
+        told.append(
+            f"the bath lies beyond what was measured of the density and viscosity of {salts}"
+        )
     coldest, hottest = rates.KINETIC_RANGE
     if not coldest - 0.01 <= celsius <= hottest + 0.01:
         told.append("the reaction was measured from 30 to 50 °C only")

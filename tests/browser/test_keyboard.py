@@ -1,12 +1,10 @@
 """The keyboard alone reaches all that a mouse can use, shows where it is, and does the same there."""
 
-from pathlib import Path
-
 import pytest
 
 LIVE_WITHIN = 120_000  # ms; a loaded machine is slow, and two pages come at once
-WORKBOOKS = Path(__file__).parents[2] / "workbooks"
-LESSONS = sorted(f"lessons/{path.stem}" for path in WORKBOOKS.glob("lessons/*.ipynb"))
+# The seven lessons are one panel: tried are the one with a picture to drag, the one with most boxes.
+LESSONS = ["lessons/closing-counter", "lessons/price-a-plate"]
 BOOKS = [
     "1-job-sheet", "2-film", "3-bath-and-time", "4-bench", "5-records-and-price", "running-etch",
     *LESSONS,
