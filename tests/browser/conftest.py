@@ -29,9 +29,7 @@ from urllib.parse import urlsplit
 import pytest
 
 sys.path.append(str(Path(__file__).parent))
-from diary import Diary
-
-_DIARIES = []  # of the test that is running
+from diary import KEPT, Diary
 
 CHROMIUM_FLAGS = [
     "--headless=new",
@@ -165,7 +163,7 @@ def context(browser):
     """Give a fresh browser profile, 1280 px wide, that keeps what its pages ask for and say."""
     fresh = browser.new_context(viewport={"width": 1280, "height": 900})
     fresh.requested, fresh.said = [], []
-    _DIARIES[:] = [Diary(fresh)]
+    KEPT[:] = [Diary(fresh)]
     fresh.on("request", lambda request: fresh.requested.append(request.url))
     fresh.on("console", lambda message: _keep_error(fresh, message))
     fresh.on("weberror", lambda error: fresh.said.append(str(error.error)))
@@ -177,8 +175,8 @@ def context(browser):
 def pytest_runtest_makereport(item, call):
     """Add to a failure what the page did before it."""
     report = yield
-    if report.failed and _DIARIES and call.when != "teardown":
-        report.sections.append(("the page's diary", _DIARIES[0].told()))
+    if report.failed and call.when != "teardown":
+        report.sections += [("a page's diary", diary.told()) for diary in KEPT]
     return report
 
 

@@ -14,6 +14,9 @@ _ASKED = """async () => {
 }"""
 
 
+KEPT = []  # of the browser profiles that the running test uses
+
+
 class Diary:
     """Keeps what the pages of a browser's profile say and what they and their kernels exchange."""
 

@@ -1,6 +1,7 @@
 """The keyboard alone reaches all that a mouse can use, shows where it is, and does the same there."""
 
 import pytest
+from diary import KEPT, Diary
 
 LIVE_WITHIN = 120_000  # ms; a loaded machine is slow, and two pages come at once
 # The seven lessons are one panel: tried are the one with a picture to drag, the one with most boxes.
@@ -73,7 +74,9 @@ def opened(browser, live_server):
         for name in BOOKS[at : at + 1 + AHEAD]:
             if name not in pages:
                 # each in a profile of its own: pages of one that open at once turn each other away
-                pages[name] = browser.new_page(viewport={"width": 1280, "height": 900})
+                context = browser.new_context(viewport={"width": 1280, "height": 900})
+                KEPT[:] = [*KEPT[-AHEAD:], Diary(context)]
+                pages[name] = context.new_page()
                 address = live_server.page_address(f"{name}.ipynb")
                 pages[name].goto(address, wait_until="commit")
         page = pages[book]
@@ -164,7 +167,7 @@ def test_enter_and_space_choose_among_toggles_and_press_a_button(opened):
         assert focus_is_on(page, ".etch-head button.mod-active")
     page.locator(".etch button.etch-save").focus()
     page.keyboard.press("Enter")
-    page.wait_for_selector(".etch-saved a", timeout=20_000)
+    page.wait_for_selector(".etch-saved a", timeout=60_000)
     assert focus_is_on(page, "button.etch-save")
 
 

@@ -4,7 +4,7 @@ import { keepBell } from './bell.js';
 import { keepDrag } from './drag.js';
 import { showFault } from './faults.js';
 import { addFoot, clearFurniture, keepKeysFromCells, keepTabFromCells, keepTitle, nameControls } from './page.js';
-import { makeLive } from './running.js';
+import { keepHeard, makeLive } from './running.js';
 
 /** The plugins, given what JupyterLab offers. */
 export function makePlugins(name, { NotebookActions, IConnectionLost, style }) {
@@ -50,6 +50,7 @@ async function open(app, panel, context, NotebookActions) {
   keepTitle(panel);
   keepBell(panel);
   keepDrag(panel);
+  keepHeard(panel);
   addFoot(panel);
   // Under /lab several documents share the window, and its furniture is wanted.
   if (/\/doc(\/|$)/.test(location.pathname)) app.restored.then(() => clearFurniture(app.shell));

@@ -3,7 +3,7 @@
 const POLL = 400;            // ms between looks at whether the other tab is done
 const GIVEN_UP_AFTER = 30000; // ms, after which a tab that began and went away is replaced
 
-const NUDGE = 4000;          // ms between words to a kernel that has not answered
+const NUDGE = 3000;          // ms between words to the kernel
 
 const pause = ms => new Promise(resolve => setTimeout(resolve, ms));
 
@@ -15,26 +15,27 @@ function tabName() {
   return name;
 }
 
-/** Wait for what a kernel was asked, with a word to it now and then. */
-async function nudging(kernel, answer) {
-  // Some kernels overlook a message that comes while they answer another, until the next one comes.
-  const timer = setInterval(
-    () => kernel.requestCommInfo({ target_name: 'etchcalc-nudge' }).catch(() => {}), NUDGE);
-  try {
-    return await answer;
-  } finally {
-    clearInterval(timer);
-  }
+/** Speak to the page's kernel now and then, as long as somebody sees the page. */
+export function keepHeard(panel) {
+  // Some kernels overlook a message that comes while they answer another, until the next one comes:
+  // the first question of a page, or a button pressed just after a slider was moved.
+  const timer = setInterval(() => {
+    const kernel = panel.sessionContext.session?.kernel;
+    if (kernel && !document.hidden) {
+      kernel.requestCommInfo({ target_name: 'etchcalc-nudge' }).catch(() => {});
+    }
+  }, NUDGE);
+  panel.disposed.connect(() => clearInterval(timer));
 }
 
 /** Evaluate a Python expression that gives JSON, leaving no trace; with the execution count. */
 async function ask(kernel, expression) {
-  const reply = await nudging(kernel, kernel.requestExecute({
+  const reply = await kernel.requestExecute({
     code: '',
     silent: true,
     store_history: false,
     user_expressions: { answer: `__import__('json').dumps(${expression})` },
-  }).done);
+  }).done;
   const text = reply.content.user_expressions?.answer?.data?.['text/plain'];
   return {
     count: reply.content.execution_count ?? 0,
@@ -87,10 +88,7 @@ async function runAndSave(panel, context, contents, NotebookActions) {
   const notebook = panel.content;
   const cells = notebook.widgets.filter(cell => cell.model.type === 'code');
   // runCells, unlike runAll, neither moves the selection nor scrolls.
-  await nudging(
-    panel.sessionContext.session.kernel,
-    NotebookActions.runCells(notebook, cells, panel.sessionContext),
-  );
+  await NotebookActions.runCells(notebook, cells, panel.sessionContext);
   // Past the document's context, which asks in a dialog where another tab saved before.
   const { last_modified: saved } = await contents.save(context.path, {
     type: 'notebook', format: 'json', content: context.model.toJSON(),
