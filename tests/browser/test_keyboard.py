@@ -73,7 +73,7 @@ def opened(browser, live_server):
         at = BOOKS.index(book)
         for name in BOOKS[at : at + 1 + AHEAD]:
             if name not in pages:
-                # each in a profile of its own: pages of one that open at once turn each other away
+                # each in a profile of its own, as in the other tests: nothing is left from page to page
                 context = browser.new_context(viewport={"width": 1280, "height": 900})
                 KEPT[:] = [*KEPT[-AHEAD:], Diary(context)]
                 pages[name] = context.new_page()

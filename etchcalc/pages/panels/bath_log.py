@@ -11,6 +11,7 @@ from etchcalc.core.faults import BadInput
 from etchcalc.job.plan import Plan
 from etchcalc.pages.panels import texts
 from etchcalc.pages.panels.controls import Word, field, html, styled
+from etchcalc.pages.panels.noted import kept
 
 TOPPING = {
     "taken_out": ("Taken out", "a share, such as 20 %"),
@@ -48,7 +49,7 @@ class BathLog:
         button.on_click(lambda _: self._said(enter(_today())))
         buttons = styled(widgets.HBox([button, self.entered]), "etch-foot")
         name = field(self.name, "as on the bottle")
-        self.topping = {key: Word(key, _kept, words) for key, (words, _) in TOPPING.items()}
+        self.topping = {key: Word(key, kept, words) for key, (words, _) in TOPPING.items()}
         rows = [field(box, TOPPING[key][1]) for key, box in self.topping.items()]
         self.put_in = styled(widgets.Button(description="Enter what was put in"), "etch-plain")
         self.put_in.on_click(lambda _: self._on_put_in())
@@ -88,7 +89,3 @@ class BathLog:
 
 def _today() -> str:
     return date.today().isoformat()
-
-
-def _kept(name: str, text: str, control: Word) -> None:
-    """A box keeps what is typed until it is entered."""

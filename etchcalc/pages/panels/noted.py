@@ -44,7 +44,7 @@ class Notes:
         rows = []
         for name, (words, hint) in boxes.items():
             make: Callable = Typed if name in VOCABULARY else Word
-            self.boxes[name] = make(name, _kept, words)
+            self.boxes[name] = make(name, kept, words)
             rows.append(field(self.boxes[name], hint))
         self.says, self.list = html("etch-say"), html("etch-small")
         self.add, self.back = (
@@ -79,5 +79,5 @@ class Notes:
         self.back.disabled = not rows
 
 
-def _kept(name: str, text: str, control: Word) -> None:
-    """A box keeps what is typed until the note is added."""
+def kept(name: str, text: str, control: Word) -> None:
+    """Keep what is typed in its box until a button takes it."""
