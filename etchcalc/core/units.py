@@ -29,7 +29,8 @@ def unit(name: str):
 
 MM, M, UM = unit("mm"), unit("m"), unit("um")
 G, KG, LITRE, ML = unit("g"), unit("kg"), unit("L"), unit("mL")
-MINUTE, HOUR, KELVIN, CELSIUS = unit("min"), unit("hour"), unit("K"), unit("degC")
+MINUTE, HOUR = unit("min"), unit("hour")
+KELVIN, CELSIUS, FAHRENHEIT = unit("K"), unit("degC"), unit("degF")
 ONE = unit("dimensionless")
 SYSTEMS = ("metric", "imperial", "US")
 
@@ -172,6 +173,8 @@ def _unit(text: str):
             raise BadInput(f"“{text.strip()}” is not a unit that is known here")
         for word in factors:
             result = result / _factor(word) if place else result * _factor(word)
+    if "degree_" in str(result) and result not in (CELSIUS, FAHRENHEIT):
+        raise BadInput(f"“{text.strip()}” puts a temperature together with something else")
     return result
 
 
@@ -219,12 +222,12 @@ def read(text: str):
         end = rest[0].start() if rest else len(t)
         parts.append(Quantity(_number(number[0]), _unit(t[number.end() : end])))
     if difference:
-        delta = {CELSIUS: unit("delta_degC"), unit("degF"): unit("delta_degF")}
+        delta = {CELSIUS: unit("delta_degC"), FAHRENHEIT: unit("delta_degF")}
         parts = [Quantity(p.magnitude, delta.get(p.units, p.units)) for p in parts]
     return _sum_of(parts, text)
 
 
-_NEVER_ADDED = (ONE, CELSIUS, unit("degF"), KELVIN)
+_NEVER_ADDED = (ONE, CELSIUS, FAHRENHEIT, KELVIN)
 
 
 def _sum_of(parts, text: str):

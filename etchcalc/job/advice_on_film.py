@@ -73,6 +73,20 @@ def _fields_lag(plan: Plan) -> Advice | None:
     )
 
 
+def _simulated(plan: Plan) -> Advice | None:
+    """Tell that the etch factor of a simulated groove does not count for this one."""
+    said = ("worked_etch_factor", "worked_depth", "worked_line")
+    counted = plan.book.basis["etch_factor"] in ("worked out", "measured here")
+    if counted or not all(name in plan.book.values for name in said):
+        return None
+    factor, depth, line = (shown(plan, name) for name in said)
+    return Advice(
+        "simulated",
+        f"The etch factor {factor} was worked out for a groove {depth} deep in a line of {line}; for this "
+        "one the usual start counts. Work the groove out again under How the groove grows.",
+    )
+
+
 def _second(plan: Plan) -> Advice | None:
     if "second_time" not in plan.book.values:
         return None
@@ -198,6 +212,7 @@ RULES = (
     _nothing_open,
     _through,
     _fields_lag,
+    _simulated,
     _second,
     _suspect,
     _tip,

@@ -22,6 +22,7 @@ from etchcalc.process import plate
 
 ROCKING_GAIN = tables.constant("rocking_gain_by_motor")
 ROCKED_SPREAD = tables.constant("rate_spread_by_motor")
+_LIKE = 0.1  # of depth or width, within which a simulated groove speaks for another
 ALL_BUT_SPENT = 99.0  # per cent: beyond, it etches no more
 _STARTS = (
     "rate_correction", "etch_factor_correction", "field_width", "spent_place", "loss_correction",
@@ -64,12 +65,12 @@ def enter(book: Book, commission: Commission, drawing: Drawing | None, known: Kn
     own = learning.own(commission, known.corrections, known.name, _model_spread(commission))
     if own is not None:
         _correct(book, "rate_correction", float(np.exp(own.rate)), own.rate_spread)
-    _enter_etch_factor(book, commission, own)
     for name, quantity in composition(commission.metal).items():
         book.say(name, quantity, commission.alloy["status"])
     _enter_drawing(book, commission, drawing)
     count = int(commission.values["plate_count"].magnitude)
     _enter_rub_down(book, commission)
+    _enter_etch_factor(book, commission, own)
     _enter_wedges(book, commission)
     book.say(
         "plates_at_once",
@@ -142,10 +143,19 @@ def _enter_etch_factor(book: Book, commission: Commission, own: learning.Own | N
     if "etch_factor" in commission.values and "etch_factor" not in commission.tolerances:
         said = ranges.ways(word, word.quantity(1.0), learning.SECTION_ERROR)
         book.put("etch_factor", commission.values["etch_factor"] * said, "measured here")
-    elif "worked_etch_factor" in commission.values and not (measured or kept):
+    elif _worked_holds(book) and not (measured or kept):
         # the simulation knows the shape no better than the usual values: their range stays
         worked = ranges.ways(word, word.quantity(1.0), word.spread)
         book.put("etch_factor", commission.values["worked_etch_factor"] * worked, "worked out")
+
+
+def _worked_holds(book: Book) -> bool:
+    """Return whether there is an etch factor of a simulated groove, and for a groove like this one."""
+    return "worked_etch_factor" in book.values and all(
+        abs(number(book, now) / number(book, simulated) - 1) <= _LIKE
+        for now, simulated in (("depth", "worked_depth"), ("finest_line", "worked_line"))
+        if simulated in book.values
+    )
 
 
 def refuse_contradiction(book: Book, commission: Commission) -> None:

@@ -8,7 +8,8 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     "plate": ("plate_width", "plate_height", "plate_thickness", "plate_count", "waste_margin",
               "sheet_length", "sheet_width", "saw_kerf", "rub_down"),
     "lines": ("finest_line", "depth", "depth_allowance", "narrowest_film_line",
-              "narrowest_resist_land", "etch_factor", "worked_etch_factor", "second_line", "second_depth"),
+              "narrowest_resist_land", "etch_factor", "worked_etch_factor", "worked_depth",
+              "worked_line", "second_line", "second_depth"),
     "artwork": ("open_fraction", "film_resolution", "scan_resolution", "thin_line"),
     "bath": ("strength", "temperature", "mixing_temperature", "bath_volume", "metal_dissolved",
              "hydrometer_reading", "reading_temperature", "hydrometer_error", "copper_lost",
@@ -86,8 +87,8 @@ BLEMISH = ("blemish", "place", "mended")
 # commission's own names for them.
 ROWS = {"reading": "readings", "section": "sections", "wedge": "wedges", "blemish": "blemishes"}
 GAUGED_ON = ("finest line", "wide field")
-OPTIONAL = ("etch_factor", "worked_etch_factor", "second_line", "second_depth", "hydrometer_reading", "copper_lost",
-            "strip_share", "cleared_late", "gauge_tip", "scan_resolution", "thin_line", "soda_waters", "resist_held_time",
+OPTIONAL = ("etch_factor", "worked_etch_factor", "worked_depth", "worked_line", "second_line", "second_depth",
+            "hydrometer_reading", "copper_lost", "strip_share", "cleared_late", "gauge_tip", "scan_resolution", "thin_line", "soda_waters", "resist_held_time",
             "resist_held_temperature", "wanted_dose", "irradiance", "done_time", "done_depth", "done_width",
             "done_temperature")  # fmt: skip
 # What a new commission does not take over from the last.

@@ -16,6 +16,13 @@ turns, so that a machine which is busy for a while is so for both:
     Median of Python's share of a move, in a process without a browser: slider,
     plan, drawing, values put back into the controls. What the panel does later,
     and the way to the browser, are not in it.
+``draw_ms``, ``encode_ms``
+    Of that, the drawing of sentence, groove and fan; and, beside it, the messages
+    of a move written as bytes, as the kernel does.
+``transport_ms``
+    What is left of the number's time: the key to the kernel and the text back.
+``paint_ms``
+    Median from the number to the picture.
 ``outside_requests``
     How many requests went beyond this machine; 0 is the only good answer.
 """
@@ -30,9 +37,12 @@ from dataclasses import dataclass, field
 from itertools import cycle
 from pathlib import Path
 from typing import Any
+from unittest import mock
 
 import measuring
 import nbformat
+from ipywidgets import Widget
+from jupyter_client.session import Session
 
 ROUNDS, MOVES_IN_A_ROUND = 5, 10
 WARMING_MOVES = 4
@@ -209,24 +219,38 @@ def _opened(
     return made
 
 
-def compute_ms() -> float:
-    """Return the median of Python's milliseconds for one whole move of the depth slider."""
+def in_python() -> dict[str, float]:
+    """Return the medians of Python's milliseconds for one whole move of the depth slider."""
     from etchcalc.job.shop import Shop
     from etchcalc.pages.panels.job_sheet import JobSheet
 
-    async def moves(sheet: JobSheet) -> list[float]:
+    async def moves(sheet: JobSheet) -> list[tuple[float, float, float]]:
         # in a running loop, as in a kernel, what is put off does not run within the move
         return [_timed(sheet, depth) for depth in [0.19, 0.2] * COMPUTED_PAIRS]
 
     with measuring.fresh_folder() as shop:
         taken = asyncio.run(moves(JobSheet(Shop(shop))))
-    return statistics.median(taken)
+    names = ("compute_ms", "draw_ms", "encode_ms")
+    return dict(zip(names, map(statistics.median, zip(*taken, strict=True)), strict=True))
 
 
-def _timed(sheet: Any, depth: float) -> float:
-    """Return the milliseconds of one move of the depth slider."""
+def _timed(sheet: Any, depth: float) -> tuple[float, float, float]:
+    """Return the milliseconds of one move of the depth slider, of its drawing, of its messages."""
+    sent: list[dict] = []
+    with mock.patch.object(
+        Widget, "_send", lambda widget, message, buffers=None: sent.append(message)
+    ):
+        whole = _taken_by(lambda: setattr(sheet.sliders["depth"].slider, "value", depth))
+    session = Session(key=b"of this measurement")
+    encode = _taken_by(
+        lambda: [session.serialize(session.msg("comm_msg", content={"data": m})) for m in sent]
+    )
+    return whole, _taken_by(sheet._draw_answers), encode
+
+
+def _taken_by(work: Callable[[], Any]) -> float:
     begun = time.perf_counter()
-    sheet.sliders["depth"].slider.value = depth
+    work()
     return (time.perf_counter() - begun) * 1000
 
 
@@ -234,11 +258,16 @@ def main() -> None:
     """Measure and print."""
     ours, plain, outside = in_the_browser()
     median = statistics.median(ours.pictures)
-    measuring.tell("number_ms_median", statistics.median(ours.numbers))
+    number, python = statistics.median(ours.numbers), measuring.apart(in_python)
+    measuring.tell("number_ms_median", number)
     measuring.tell("picture_ms_median", median)
     measuring.tell("picture_ms_p95", statistics.quantiles(ours.pictures, n=20)[-1])
     measuring.tell("ratio_to_plain", statistics.median(plain.pictures) / median, 2)
-    measuring.tell("compute_ms", measuring.apart(compute_ms), 2)
+    for name, value in python.items():
+        measuring.tell(name, value, 2)
+    measuring.tell("transport_ms", number - python["compute_ms"] - python["encode_ms"])
+    later = [p - n for n, p in zip(ours.numbers, ours.pictures, strict=True)]
+    measuring.tell("paint_ms", statistics.median(later))
     measuring.tell("outside_requests", outside, 0)
 
 

@@ -137,6 +137,8 @@ REFUSED = [
     ("3 troy oz", "“troy” is not a unit that is known here"),
     ("5 mm^x", "“mm^x” is not a unit that is known here"),
     ("5 L/", "“L/” is not a unit that is known here"),
+    ("42 °C %", "“°C %” puts a temperature together with something else"),
+    ("3 W/°F", "“W/°F” puts a temperature together with something else"),
     ("1/0 in", "“1/0” divides by nothing"),
     ("1.5.3 mm", "“1.5.3” is not a number"),
     ("1,5,3 mm", "“1,5,3” is not a number"),

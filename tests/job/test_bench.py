@@ -294,3 +294,28 @@ def test_a_worked_etch_factor_stands_between_start_and_measured(commission):
     assert measured.book.basis["etch_factor"] == "measured here"
     said = planned(commission.changed(worked_etch_factor="1.5", etch_factor="1.2"))
     assert said.number("etch_factor") == pytest.approx(1.2)
+
+
+@pytest.mark.parametrize(
+    ("depth", "line", "counts"),
+    [("0.15 mm", "0.4 mm", True), ("0.16 mm", "0.42 mm", True), ("0.19 mm", "0.4 mm", False),
+     ("0.15 mm", "0.5 mm", False)],
+)  # fmt: skip
+def test_a_simulated_groove_speaks_only_for_one_like_it(commission, depth, line, counts):
+    taken = commission.changed(
+        worked_etch_factor="1.5", worked_depth="0.15 mm", worked_line="0.4 mm"
+    )
+    plan = planned(taken.changed(depth=depth, finest_line=line))
+    usual = planned(commission.changed(depth=depth, finest_line=line)).number("etch_factor")
+    told = " ".join(a.text for a in advice(plan) if a.key == "simulated")
+    assert plan.number("etch_factor") == pytest.approx(1.5 if counts else usual)
+    assert plan.book.basis["etch_factor"] == ("worked out" if counts else "common practice")
+    assert (told == "") == counts and ("0.15 mm deep in a line of 0.40 mm" in told) != counts
+
+
+def test_a_measured_groove_hushes_the_simulated_one(commission):
+    row = {"section_film": "0.20 mm", "section_line": "0.44 mm", "section_depth": "0.14 mm"}
+    taken = commission.changed(
+        worked_etch_factor="1.5", worked_depth="0.05 mm", worked_line="0.4 mm"
+    )
+    assert "simulated" not in {a.key for a in advice(planned(taken.with_row("section", row)))}

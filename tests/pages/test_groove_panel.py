@@ -103,8 +103,8 @@ def test_the_usual_factor_and_both_clocks_stand_beside_it(made_up):
     assert page.offers()
     usual = PLAN.middle("usual_etch_factor").magnitude
     assert f"the usual start is {usual:.2f}." in page.seen()
-    assert "own clock says 1 h 00 min, the rate model 2 h 00 min" in page.seen()
-    assert page.seen().endswith("counts.</p>")
+    assert "it would take 1 h 00 min; the rate model says 2 h 00 min" in page.seen()
+    assert page.seen().endswith("the time to go by.</p>")
 
 
 def test_another_depth_takes_it_away_another_film_does_not(made_up):
@@ -166,7 +166,27 @@ def test_job_sheet_and_film_take_the_factor(make, shop, made_up):
     assert desk.plan.middle("etch_factor").magnitude == pytest.approx(1.25)
     assert desk.plan.book.basis["etch_factor"] == "worked out"
     assert "etch factor of 1.25" in desk.shape.told.value
-    assert shop.open(desk.name).typed["worked_etch_factor"] == "1.25"  # kept in the job's file
+    kept = shop.open(desk.name).typed  # in the job's file
+    assert kept["worked_etch_factor"] == "1.25"
+    assert (kept["worked_depth"], kept["worked_line"]) == ("0.2 mm", "0.4 mm")
+
+
+@pytest.mark.parametrize("make", [JobSheet, FilmDesk], ids=lambda m: m.__name__)
+def test_a_factor_that_was_taken_can_be_let_go(make, shop, made_up):
+    desk = make(shop)
+    part = desk.shape
+    hidden = [lambda b=b: "etch-hidden" in b._dom_classes for b in (part.use, part.back)]
+    assert hidden[1]()
+    usual = desk.plan.middle("etch_factor").magnitude
+    part.ask.click()
+    part.use.click()
+    assert hidden[0]() and not hidden[1]()
+    part.back.click()
+    assert desk.plan.middle("etch_factor").magnitude == pytest.approx(usual)
+    assert "no longer counts" in part.told.value and not hidden[0]() and hidden[1]()
+    assert not {"worked_etch_factor", "worked_depth", "worked_line"} & set(
+        shop.open(desk.name).typed
+    )
 
 
 def test_the_job_sheet_works_no_groove_out_while_its_fold_is_closed(shop, monkeypatch):

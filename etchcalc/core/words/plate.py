@@ -42,6 +42,8 @@ WORDS: tuple[Term, ...] = (
          status="common practice", source="still_tray_etch_factor"),
     Term("worked_etch_factor", "number", "etch factor that the simulated groove gives, where none is measured",
          0.3, 10, 1.4, status="worked out", source="groove_front"),
+    Term("worked_depth", "fine", "depth of the groove that was simulated", 0.01, 3, 0.2),
+    Term("worked_line", "fine", "finished width of the line whose groove was simulated", 0.05, 25, 0.4),
     Term("undercut", "fine", "sideways etch under the resist, at one edge"),
     Term("film_line", "fine", "width to draw the finest line on the film", -10, 25),
     Term("film_line_compensation", "fine", "film width less finished width of the finest line", -10, 10),

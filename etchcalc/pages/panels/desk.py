@@ -116,8 +116,13 @@ class Desk:
         self._show_everything()
 
     def use_factor(self, text: str) -> None:
-        """Take the etch factor of the simulated groove; one measured still counts before it."""
-        self._take(self.commission.changed(worked_etch_factor=text))
+        """Take the etch factor of the simulated groove, for a groove like it, or "" to let it go.
+
+        One that was measured still counts before it.
+        """
+        grown = {"worked_depth": "depth", "worked_line": "finest_line"}
+        like = {n: f"{self.plan.number(of):.4g} mm" if text else "" for n, of in grown.items()}
+        self._take(self.commission.changed(worked_etch_factor=text, **like))
 
     def _take(self, commission: Commission) -> None:
         """Take a commission that can be planned; the last good plan holds where it cannot."""

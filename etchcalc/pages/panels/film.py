@@ -234,7 +234,7 @@ class FilmDesk(Desk):
         )
         self.shape = GrooveShape(lambda: self.plan, self.use_factor)
         self.folds = {
-            "shape": Fold("The groove's shape, worked out", self.shape.body),
+            "shape": Fold("How the groove grows", self.shape.body),
             "lost": Fold("What the undercut loses, piece by piece"),
             "drawn": Fold("For those who redraw: how wide to draw a line"),
             "sum": Fold("The sum: the undercut, and what the line takes"),

@@ -25,15 +25,15 @@ STALE = "The job has changed since the groove was worked out: work it out again.
 
 class GrooveShape:
     """A button; when it was pressed the groove at four depths, its etch factor, and another
-    button that takes it.
+    button that takes it. One that was taken can be let go.
 
     Parameters
     ----------
     current : callable
         Returns the plan that is on the page.
     take : callable
-        Called with the etch factor as text, such as "1.42", when the maker wants it used; may
-        raise BadInput.
+        Called with the etch factor as text, such as "1.42", when the maker wants it used, with ""
+        when no longer; may raise BadInput.
     """
 
     def __init__(self, current: Callable[[], Plan], take: Callable[[str], None]):
@@ -45,16 +45,27 @@ class GrooveShape:
         self.use = styled(widgets.Button(description="Use this etch factor"), "etch-plain")
         self.use.on_click(self._on_use)
         self.picture, self.says, self.told = html("etch-picture"), html(), html("etch-small")
-        shown(self.use, False)
+        self.back = styled(widgets.Button(description="Use the usual etch factor"), "etch-plain")
+        self.back.on_click(self._on_back)
         foot = styled(widgets.HBox([self.ask, self.told]), "etch-foot")
         self.body = styled(
-            widgets.VBox([foot, self.picture, self.says, self.use]), "etch-groove-shape"
+            widgets.VBox([foot, self.picture, self.says, self.use, self.back]), "etch-groove-shape"
         )
+        self._offer()
 
     def refresh(self) -> None:
         """Take the groove away where the plan it was worked out for is no longer like the page's."""
         if self._found and _of(self._found[0]) != _of(self._current()):
             self._clear(STALE)
+        self._offer()
+
+    def _offer(self) -> None:
+        """Show the buttons that can be pressed: to take this factor, to leave the one taken."""
+        plan = self._current()
+        taken = plan.commission.typed.get("worked_etch_factor")
+        counts = taken if plan.book.basis["etch_factor"] == "worked out" else None
+        shown(self.use, self._found is not None and factor(self._found[1]) != counts)
+        shown(self.back, taken is not None)
 
     def _on_ask(self, button) -> None:
         self._clear(f"<span role='status'>{WAITING}</span>")
@@ -68,7 +79,6 @@ class GrooveShape:
         self.picture.value = groove_drawing.growing(groove, depths, None, plan.commission.units)
         self.says.value = "".join(f"<p>{escape(said)}</p>" for said in sentences(plan, groove))
         self.told.value = ""
-        shown(self.use, True)
         self.refresh()
 
     def _refused(self, sentence: str) -> None:
@@ -78,18 +88,23 @@ class GrooveShape:
     def _on_use(self, button) -> None:
         assert self._found
         text = factor(self._found[1])
+        self._taking(text, f"The film is now drawn with an etch factor of {text}.")
+
+    def _on_back(self, button) -> None:
+        self._taking("", "The simulated etch factor no longer counts.")
+
+    def _taking(self, text: str, done: str) -> None:
         try:
             self._take(text)
         except BadInput as fault:
-            self.told.value = f"<b role='alert'>{escape(str(fault))}</b>"
-            return
-        if self._found:
-            self.told.value = f"The film is now drawn with an etch factor of {text}."
+            done = f"<b role='alert'>{escape(str(fault))}</b>"
+        self.told.value = done
+        self._offer()
 
     def _clear(self, told: str) -> None:
         self._found, self.picture.value, self.says.value = None, "", ""
         self.told.value = told
-        shown(self.use, False)
+        self._offer()
 
 
 def factor(groove: Groove) -> str:
@@ -107,8 +122,8 @@ def sentences(plan: Plan, groove: Groove) -> list[str]:
     return [
         f"Etch factor {factor(groove)} ({ends}), worked out, not measured; the usual start is "
         f"{plan.middle('usual_etch_factor').magnitude:.2f}.",
-        f"In a bath that does not tire the simulation's own clock says {own}, the rate model "
-        f"{rates}; the rate model's counts.",
+        f"Only the shape is taken from it. By itself, in a bath that does not tire, it would take "
+        f"{own}; the rate model says {rates}, and that is the time to go by.",
     ]
 
 
