@@ -1,6 +1,8 @@
 """The job sheet driven in-process: what a callback does, without a browser."""
 
 import re
+import subprocess
+import sys
 
 import pytest
 
@@ -253,3 +255,25 @@ def test_how_sure_is_said_with_what_to_measure_better(sheet):
 def test_what_is_folded_away_can_be_hidden(sheet):
     for fold in (sheet.another, sheet.another_way, sheet.how_sure, sheet.gauged, sheet.warmer):
         assert "etch-body" in fold.body._dom_classes
+
+
+SETTLED = """
+import asyncio, gc, pathlib, sys
+
+async def opened():
+    from etchcalc.job.shop import Shop
+    from etchcalc.pages.panels import desk
+    from etchcalc.pages.panels.job_sheet import JobSheet
+    desk.SETTLED_AFTER, before = 0.01, gc.get_threshold()
+    JobSheet(Shop(pathlib.Path(sys.argv[1])))
+    assert gc.get_freeze_count() == 0
+    await asyncio.sleep(0.1)
+    assert gc.get_freeze_count() > 50_000 and gc.get_threshold()[0] > before[0]
+
+asyncio.run(opened())
+"""
+
+
+def test_what_a_page_stands_on_is_left_out_of_the_sweeps_once_it_is_open(tmp_path):
+    # a process of its own, whose sweeps are nobody else's
+    subprocess.run([sys.executable, "-c", SETTLED, str(tmp_path)], check=True, timeout=120)

@@ -5,6 +5,7 @@ each panel looks for a newer one, and writes only what was changed in it.
 """
 
 import asyncio
+import gc
 from dataclasses import replace
 from html import escape
 
@@ -25,6 +26,7 @@ from etchcalc.pages.panels import texts
 from etchcalc.pages.panels.controls import Later, Slider, html, styled, usual_words
 
 LOOKS_EVERY = 1.0  # s
+SETTLED_AFTER = 8.0  # s: the plots are drawn by then
 DRAWN_BY = (
     "plate_width", "plate_height", "file", "black", "mirrored", "placed", "drawing_unit",
     "film_resolution", "scan_resolution", "thin_line",
@@ -208,6 +210,7 @@ class Desk:
             self.look()
 
         loop.call_later(LOOKS_EVERY, again)
+        loop.call_later(SETTLED_AFTER, _settle)
 
     def _stamp(self) -> tuple[int, int]:
         path = self.shop.folder(self.name) / "commission.toml"
@@ -331,6 +334,16 @@ class Desk:
             return said
         middle = show(self.plan.ordered(name), entry.kind, system, fixed=False)
         return middle + self.commission.off(name)
+
+
+def _settle() -> None:
+    """Leave what the page stands on out of the sweeps for garbage, and let these come seldom.
+
+    A sweep among all that is imported takes a tenth of a second, and comes while a slider moves.
+    """
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 20)
 
 
 def _said(commission: Commission) -> dict:
