@@ -24,7 +24,7 @@ _OF_THE_PLAN = (
 )  # fmt: skip
 _TURNOVER = ("density_rise", "viscosity", "groove_turning")
 RESTS_ON = ("finest_line", *_OF_THE_PLAN, *_TURNOVER)  # of a plan, whatever film it would draw
-_ROUNDS, _ENOUGH = 6, 0.005
+_ROUNDS, _ENOUGH, _FARTHEST = 10, 0.005, 12
 _COMMAND = (sys.executable, "-P", "-m", "etchcalc.process.groove")
 
 
@@ -89,7 +89,7 @@ def of_plan(plan: Plan, shaper: Shaper | None = None, **more: Any) -> grooves.Gr
     """Return the groove of a plan's finest line, its film as wide as the groove itself asks.
 
     The undercut says how wide to draw the line, and the width of the line how much it
-    is undercut: both are found together, from the width the plan would draw.
+    is undercut: both are found together, from the width that the usual etch factor asks for.
 
     Parameters
     ----------
@@ -105,7 +105,14 @@ def of_plan(plan: Plan, shaper: Shaper | None = None, **more: Any) -> grooves.Gr
         Where the line closes before it is as deep as ordered: no film is narrow enough.
     """
     known = {name: plan.middle(name) for name in _OF_THE_PLAN}
-    line, film = plan.middle("finest_line"), plan.middle("film_line")
+    line = plan.middle("finest_line")
+    # from the usual start, whatever factor the plan has taken since: asked again, the same answer
+    film = undercut.film_line(
+        finest_line=line,
+        undercut=undercut.undercut(
+            depth=known["depth"], etch_factor=plan.middle("usual_etch_factor")
+        ),
+    )
     known["turning"] = grooves.turning_share(
         recess_number=rates.recess_number(
             depth=known["depth"] / 2,  # on the way there
@@ -114,11 +121,20 @@ def of_plan(plan: Plan, shaper: Shaper | None = None, **more: Any) -> grooves.Gr
             **{name: plan.middle(name) for name in _TURNOVER},
         )
     )
-    least = line / 20
+    least, gain = line / 20, 1.0
+    tried: list[tuple] = []
     for _ in range(_ROUNDS):
         found = (shaper or SHARED).groove(film_line=max(film, least), **known, **more)
-        before, film = film, undercut.film_line(finest_line=line, undercut=found.undercut[-1])
-        if abs(film - before) < _ENOUGH * line:
+        asked = undercut.film_line(finest_line=line, undercut=found.undercut[-1])
+        tried.append((film, asked - film))
+        if len(tried) > 1:
+            # a narrow film asks for little else than itself: the way to go is far longer than the
+            # difference, by what that has shrunk on the way
+            (first, before), (second, now) = tried[-2:]
+            shrunk = float((before - now) / (second - first))
+            gain = 1 / min(max(shrunk, 1 / _FARTHEST), 1.0)
+        film += gain * (asked - film)
+        if gain * abs(asked - tried[-1][0]) < _ENOUGH * line:
             break
     if film < least:
         raise BadInput(

@@ -90,3 +90,12 @@ def test_its_clock_agrees_with_the_rates(shaper):
 def test_a_line_that_no_film_can_give_is_refused(shaper):
     with pytest.raises(BadInput, match="too narrow for its depth"):
         groove_shape.of_plan(planned_line(0.2, 0.2), shaper)
+
+
+def test_asked_again_after_its_factor_was_taken_it_says_the_same(commission):
+    # a line that nearly closes asks for a film that hardly differs from the one it was given
+    told = []
+    for factor in ("", "1.3", "1.07"):
+        plan = planned(commission.changed(depth="0.2 mm", worked_etch_factor=factor))
+        told.append(float(groove_shape.of_plan(plan, cells=60).etch_factor[-1].magnitude))
+    assert told == pytest.approx([told[0]] * 3, rel=1e-6)
