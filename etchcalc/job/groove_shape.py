@@ -121,20 +121,18 @@ def of_plan(plan: Plan, shaper: Shaper | None = None, **more: Any) -> grooves.Gr
             **{name: plan.middle(name) for name in _TURNOVER},
         )
     )
-    least, gain = line / 20, 1.0
-    tried: list[tuple] = []
+    least, gain, before = line / 20, 1.0, None
     for _ in range(_ROUNDS):
         found = (shaper or SHARED).groove(film_line=max(film, least), **known, **more)
         asked = undercut.film_line(finest_line=line, undercut=found.undercut[-1])
-        tried.append((film, asked - film))
-        if len(tried) > 1:
+        if before is not None:
             # a narrow film asks for little else than itself: the way to go is far longer than the
             # difference, by what that has shrunk on the way
-            (first, before), (second, now) = tried[-2:]
-            shrunk = float((before - now) / (second - first))
+            shrunk = float((before[1] - (asked - film)) / (film - before[0]))
             gain = 1 / min(max(shrunk, 1 / _FARTHEST), 1.0)
-        film += gain * (asked - film)
-        if gain * abs(asked - tried[-1][0]) < _ENOUGH * line:
+        before = film, asked - film
+        film += gain * before[1]
+        if gain * abs(before[1]) < _ENOUGH * line:
             break
     if film < least:
         raise BadInput(
