@@ -18,7 +18,7 @@ from etchcalc.core.units import HOUR, figures, show, unit
 from etchcalc.core.vocabulary import term
 from etchcalc.job import ranges
 from etchcalc.job.plan import Plan
-from etchcalc.job.prices import PENNY, RATES, UNITS, Prices, exact, missing, money
+from etchcalc.job.prices import PENNY, RATES, UNITS, Prices, Rate, exact, missing, money
 
 RULE = "Each line is rounded to 0.01, halves up; totals are sums of the rounded lines."
 BASIS = "assumed"  # the hours and the spoilage, if nothing else, are guesses
@@ -38,6 +38,7 @@ OF_ALL = {
     "lacquer": "lacquer_paint", "thinners": "thinners_needed",
 }  # fmt: skip
 COUNTED = ("sheet", "film", "job", "plate")
+SHOWN_FIGURES = range(3, 9)  # of an amount: three, and more where the sum would not come out
 Pair = tuple[Any, Any]
 ByLine = dict[tuple[str, str], Any]  # by the line's words and whose price it takes
 
@@ -112,21 +113,38 @@ class Amounts:
 
 @dataclass(frozen=True)
 class Line:
-    """A printed line: what, how much of it in the price's own unit, the price as typed, the sum."""
+    """A printed line: what, how much of it in the price's own unit, its price, the sum."""
 
     what: str
     amount: Decimal
-    unit: str
-    price: str
+    rate: Rate
     sum: Decimal
 
     @property
+    def unit(self) -> str:
+        """The unit of the amount, as it was typed in the price."""
+        return self.rate.word
+
+    @property
+    def price(self) -> str:
+        """The price as it was typed."""
+        return self.rate.typed
+
+    @property
     def shown(self) -> str:
-        """The amount as it stands on the page: to six figures, so that the sum can be checked."""
-        number = figures(float(self.amount), 6)
+        """The amount as it stands on the page: in as many figures as the printed sum asks for."""
+        numbers = [figures(float(self.amount), count) for count in SHOWN_FIGURES]
+        number = next(filter(self._gives_the_sum, numbers), numbers[-1])
         number = number.rstrip("0").rstrip(".") if "." in number and "e" not in number else number
         many = "s" if self.unit in COUNTED and self.amount != 1 else ""
         return f"{number} {self.unit}{many}"
+
+    def _gives_the_sum(self, amount: str) -> bool:
+        """Return whether a rounded amount times the price is the printed sum."""
+        return (
+            near(self.rate.amount * self.rate.size * exact(amount.replace("−", "-")), PENNY)
+            == self.sum
+        )
 
 
 @dataclass(frozen=True)
@@ -397,7 +415,7 @@ def _lines(taken: ByLine, prices: Prices, sums: ByLine) -> tuple[Line, ...]:
     """Return the printed lines that come to something."""
     rates = prices.rates
     return tuple(
-        Line(words, amount / rates[n].size, rates[n].word, rates[n].typed, sums[words, n])
+        Line(words, amount / rates[n].size, rates[n], sums[words, n])
         for (words, n), amount in taken.items()
         if amount
     )

@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import read
 from etchcalc.job import costing, prices
-from etchcalc.job.costing import Amounts, amounts, cost, near, spoilage_of
+from etchcalc.job.costing import Amounts, Line, amounts, cost, near, spoilage_of
 from etchcalc.job.plan import planned
+from etchcalc.job.prices import Rate
 
 D = Decimal
 TRIED = settings(deadline=None, derandomize=True, max_examples=100)
@@ -90,6 +91,26 @@ def test_the_page_says_each_line_so_that_it_can_be_checked():
     assert "tax, 20 %: 39.00" in said
     assert any("resist" in line and "Not counted" in line for line in said)
     assert costing.RULE in said
+
+
+@given(
+    amount=st.decimals("0.000001", "9999", places=6),
+    price=st.decimals("0.01", "999", places=2),
+    size=st.sampled_from([D(1), D("0.45359237"), D(5)]),
+)
+def test_a_printed_amount_times_its_price_is_the_printed_sum(amount, price, size):
+    rate = Rate("", price / size, "kg", "lb", size)
+    line = Line("crystals", amount, rate, near(price * amount, costing.PENNY))
+    printed = D(line.shown.split()[0].replace("−", "-"))
+    assert near(price * printed, costing.PENNY) == line.sum
+    assert printed == pytest.approx(amount, rel=D("0.005"))
+
+
+def test_a_small_amount_is_not_printed_longer_than_its_sum_asks_for():
+    fill = Line("fill paint", D("0.001031364"), Rate("26 / L", D(26), "L", "L", D(1)), D("0.03"))
+    assert fill.shown == "0.00103 L"
+    work = Line("work", D("1.383333333"), Rate("20 / h", D(20), "h", "h", D(1)), D("27.67"))
+    assert work.shown == "1.3833 h"  # 1.383 h would be 27.66
 
 
 @pytest.mark.parametrize(
@@ -195,7 +216,7 @@ def test_a_price_is_the_same_in_pounds_and_kilograms():
     assert [line.sum for line in found.lines] == [line.sum for line in same.lines]
     assert found.gross == same.gross
     metal = next(line for line in same.lines if "metal" in line.what)
-    assert metal.shown == "1.36687 lb"  # 0.62 / 0.45359237
+    assert metal.shown == "1.367 lb"  # 0.62 / 0.45359237
 
 
 def test_whole_sheets_are_charged_by_the_share_used():
