@@ -121,23 +121,13 @@ class Line:
     sum: Decimal
 
     @property
-    def unit(self) -> str:
-        """The unit of the amount, as it was typed in the price."""
-        return self.rate.word
-
-    @property
-    def price(self) -> str:
-        """The price as it was typed."""
-        return self.rate.typed
-
-    @property
     def shown(self) -> str:
         """The amount as it stands on the page: in as many figures as the printed sum asks for."""
         numbers = [figures(float(self.amount), count) for count in SHOWN_FIGURES]
         number = next(filter(self._gives_the_sum, numbers), numbers[-1])
         number = number.rstrip("0").rstrip(".") if "." in number and "e" not in number else number
-        many = "s" if self.unit in COUNTED and self.amount != 1 else ""
-        return f"{number} {self.unit}{many}"
+        many = "s" if self.rate.word in COUNTED and self.amount != 1 else ""
+        return f"{number} {self.rate.word}{many}"
 
     def _gives_the_sum(self, amount: str) -> bool:
         """Return whether a rounded amount times the price is the printed sum."""
@@ -236,7 +226,8 @@ class Cost:
         """Return the quotation as lines of text."""
         label = self.prices.currency
         rows = [
-            f"{line.what}: {line.shown} at {line.price} = {money(line.sum)}" for line in self.lines
+            f"{line.what}: {line.shown} at {line.rate.typed} = {money(line.sum)}"
+            for line in self.lines
         ]
         rows += [f"{what}: {money(sum_)}" for what, sum_ in self.parts[len(self.lines) :] if sum_]
         each = f", {money(self.per_plate)} a plate" if self.plates > 1 else ""

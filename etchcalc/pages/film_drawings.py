@@ -7,6 +7,11 @@ from html import escape
 from etchcalc.pages.drawings import colour_of, composed, words_at
 
 Mark = tuple[float, float, str, str]  # across and down in mm, label, colour
+EDGE, LABEL_ROOM, LABEL_WIDTH = (
+    16.0,
+    40.0,
+    34.0,
+)  # px: round the plate, beside it for labels, for one
 
 
 def marked_plate(
@@ -24,24 +29,48 @@ def marked_plate(
         Across, down (mm from the top left), label, colour name.
     title : str
     """
-    room_w, room_h, edge = 900.0, 460.0, 16.0
+    room_w, room_h = 900.0, 460.0
     scale = min(room_w / width, room_h / height)
     w, h = width * scale, height * scale
+    top = LABEL_ROOM if any(down < height / 2 for _, down, *_ in marks) else EDGE
+    foot = LABEL_ROOM if any(down >= height / 2 for _, down, *_ in marks) else EDGE
     body = [
-        f"<rect x='{edge}' y='{edge}' width='{w:.1f}' height='{h:.1f}' fill='{colour_of('brass')}' stroke='{colour_of('edge')}'/>",
-        _image(edge, edge, w, h, picture),
+        f"<rect x='{EDGE}' y='{top}' width='{w:.1f}' height='{h:.1f}' fill='{colour_of('brass')}' stroke='{colour_of('edge')}'/>",
+        _image(EDGE, top, w, h, picture),
     ]
-    for across, down, label, colour in marks:
-        x, y = edge + across * scale, edge + down * scale
-        side = -1 if x > edge + w - 60 else 1
-        body.append(
-            f"<circle cx='{x:.1f}' cy='{y:.1f}' r='14' fill='none' stroke='{colour_of('paper')}' stroke-width='6'/>"
-            f"<circle cx='{x:.1f}' cy='{y:.1f}' r='14' fill='none' stroke='{colour_of(colour)}' stroke-width='3'/>"
-            f"<rect x='{x + (17 if side > 0 else -49):.1f}' y='{y - 15:.1f}' width='32' height='30' rx='4' fill='{colour_of('paper')}'/>"
-        )
-        body.append(words_at(x + side * 33, y + 9, label, "middle", colour, 26))
+    # In the margin, not beside its place: there it would cover the letters that it speaks of.
+    for upper, level in ((True, top / 2), (False, top + h + foot / 2)):
+        row = sorted(mark for mark in marks if (mark[1] < height / 2) == upper)
+        at = [EDGE + across * scale for across, *_ in row]
+        for (across, down, label, colour), x in zip(row, _apart(at, w + EDGE), strict=True):
+            ring = EDGE + across * scale, top + down * scale
+            body.append(_mark(ring, (x, level), label, colour))
     says = "The plate in true proportion: ink is open on the film, brown what the undercut adds, red what is lost."
-    return composed(w + 2 * edge, h + 2 * edge, title, says, body, "marked")
+    return composed(w + 2 * EDGE, top + h + foot, title, says, body, "marked")
+
+
+def _apart(wanted: Sequence[float], end: float) -> list[float]:
+    """Return places along a row, as near as can be to those wanted, in order, none over another."""
+    places: list[float] = []
+    for place in wanted:
+        places.append(max(place, places[-1] + LABEL_WIDTH if places else place))
+    for i, place in reversed(list(enumerate(places))):
+        places[i] = min(place, places[i + 1] - LABEL_WIDTH if i + 1 < len(places) else end)
+    return places
+
+
+def _mark(ring: tuple[float, float], at: tuple[float, float], label: str, colour: str) -> str:
+    """Return a ring round a place, its label in the margin, and a line from one to the other."""
+    (x, y), (across, level) = ring, at
+    gap = 14 if level > y else -14
+    near_label = level - gap
+    line = f"M{x:.1f} {y + gap:.1f}L{across:.1f} {near_label:.1f}"
+    drawn = "".join(
+        f"<g fill='none' stroke='{colour_of(ink)}' stroke-width='{wide}'>"
+        f"<circle cx='{x:.1f}' cy='{y:.1f}' r='14'/><path d='{line}'/></g>"
+        for ink, wide in (("paper", 6), (colour, 2.5))
+    )
+    return drawn + words_at(across, level + 9, label, "middle", colour, 26)
 
 
 def close_up(

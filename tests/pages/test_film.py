@@ -7,6 +7,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from PIL import Image
 
 from etchcalc.artwork.worker import Cancelled
@@ -181,11 +183,29 @@ def test_places_lie_where_they_are_on_the_plate():
     picture = film_drawings.marked_plate(120, 45, b"", [(60, 22.5, "A", "blue")], "x")
     root = ET.fromstring(picture)
     ns = "{http://www.w3.org/2000/svg}"
-    plate, circle = root.find(f"{ns}rect"), root.find(f"{ns}circle")
+    plate, circle = root.find(f"{ns}rect"), root.find(f".//{ns}circle")
     x, y, w, h = (float(plate.get(k)) for k in ("x", "y", "width", "height"))
     assert w / h == pytest.approx(120 / 45)
     assert float(circle.get("cx")) == pytest.approx(x + w / 2, abs=0.1)
     assert float(circle.get("cy")) == pytest.approx(y + h / 2, abs=0.1)
+
+
+@given(
+    st.lists(st.tuples(st.floats(0, 120), st.floats(0, 45)), max_size=6),
+)
+def test_labels_of_places_cover_neither_the_plate_nor_each_other(places):
+    marks = [(*place, str(i), "red") for i, place in enumerate(places)]
+    root = ET.fromstring(film_drawings.marked_plate(120, 45, b"", marks, "x"))
+    ns = "{http://www.w3.org/2000/svg}"
+    plate = root.find(f"{ns}rect")
+    x, y, w, h = (float(plate.get(k)) for k in ("x", "y", "width", "height"))
+    at = [(float(t.get("x")), float(t.get("y"))) for t in root.iter(f"{ns}text")]
+    assert len(at) == len(places)
+    for across, foot in at:  # 26 px type stands on its foot and is 19 px high
+        assert x - 34 <= across <= x + w + 16
+        assert foot < y or foot - 19 > y + h
+    for i, (across, foot) in enumerate(at):
+        assert all(abs(across - a) > 25 for a, f in at[i + 1 :] if f == foot)
 
 
 def test_bars_are_as_long_as_their_shares():

@@ -3,14 +3,13 @@
 from collections.abc import Callable
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.core.vocabulary import VOCABULARY, term
 from etchcalc.job import answers, what_if
 from etchcalc.job.plan import Plan
 from etchcalc.pages import sheet
-from etchcalc.pages.panels.controls import Typed, field, html, styled
+from etchcalc.pages.panels import widgets
+from etchcalc.pages.panels.controls import Typed, field, html
 
 INPUTS = {"bath temperature": "temperature", "strength": "strength", "depth": "depth"}
 ANSWERS = ("Film", "Bath", "Lift and gauge")
@@ -28,29 +27,23 @@ class AnotherWay:
     def __init__(self, current: Callable[[], Plan]):
         self._current = current
         self._kept: Plan | None = None
-        self.keep = styled(widgets.Button(description="Keep this setting to compare"), "etch-plain")
+        self.keep = widgets.Button(description="Keep this setting to compare", classes="etch-plain")
         self.keep.on_click(lambda _: self.take())
         self.beside = html()
         self.time = Typed("done_time", lambda *_: self._solve(), "To be done in")
-        self.by = styled(
-            widgets.ToggleButtons(options=INPUTS, description="by changing"),
-            "etch-toggle",
-            "etch-wrap",
+        self.by = widgets.ToggleButtons(
+            options=INPUTS, description="by changing", classes="etch-toggle etch-wrap"
         )
         self.by.observe(lambda _: self._solve(), "value")
         self.solved = html()
-        self.body = styled(
-            widgets.VBox(
+        self.body = widgets.VBox(
                 [
-                    styled(widgets.HBox([self.keep]), "etch-foot"),
+                    widgets.HBox([self.keep], classes="etch-foot"),
                     self.beside,
                     html("", "<h3>What would it take?</h3>"),
-                    styled(widgets.VBox([field(self.time, "such as 4 h"), self.by]), "etch-grid"),
+                    widgets.VBox([field(self.time, "such as 4 h"), self.by], classes="etch-grid"),
                     self.solved,
-                ]
-            ),
-            "etch-another-way",
-        )  # fmt: skip
+                ], classes="etch-another-way")  # fmt: skip
 
     def take(self) -> None:
         """Keep the present setting, in the place of the one before."""

@@ -4,8 +4,6 @@ from collections.abc import Callable
 from datetime import date
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.job import rate_map
 from etchcalc.job.advice import advice
@@ -15,7 +13,7 @@ from etchcalc.job.schema import SECOND_FACTS, WORDS
 from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.job.steps import second_fact
 from etchcalc.pages import sheet
-from etchcalc.pages.panels import texts, tray
+from etchcalc.pages.panels import texts, tray, widgets
 from etchcalc.pages.panels.bath_log import BathLog
 from etchcalc.pages.panels.bath_words import (
     BATH,
@@ -256,9 +254,9 @@ class BathAndTime(Desk):
             html("", "<h3>A line that was blocked, and cleared late</h3>"),
             self._grid(LATE),
             *(w for fold in self.folds.values() for w in fold.widgets),
-            styled(widgets.HBox([self.saved]), "etch-foot"),
+            widgets.HBox([self.saved], classes="etch-foot"),
         ]
-        self.box = styled(widgets.VBox(parts), "etch", "etch-bath-and-time")
+        self.box = widgets.VBox(parts, classes="etch etch-bath-and-time")
 
     def _bath(self) -> list[widgets.Widget]:
         self.of_shelf = styled(field(self.second), "etch-across")
@@ -268,12 +266,12 @@ class BathAndTime(Desk):
         return [
             html("", "<h3>What is the bath?</h3>"),
             field(self.bath_is),
-            styled(widgets.VBox(grid), "etch-grid"),
+            widgets.VBox(grid, classes="etch-grid"),
             self.note,
         ]
 
     def _grid(self, names) -> widgets.Widget:
-        return styled(widgets.VBox([self.fields[name] for name in names]), "etch-grid")
+        return widgets.VBox([self.fields[name] for name in names], classes="etch-grid")
 
     def _choose_way(self, name: str, answer: str, control: Choice) -> None:
         if not self._quiet:

@@ -5,12 +5,10 @@ from datetime import date
 from html import escape
 from pathlib import Path
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.job.plan import Plan
-from etchcalc.pages.panels import texts
-from etchcalc.pages.panels.controls import Word, field, html, styled
+from etchcalc.pages.panels import texts, widgets
+from etchcalc.pages.panels.controls import Word, field, html
 from etchcalc.pages.panels.noted import kept
 
 TOPPING = {
@@ -45,27 +43,25 @@ class BathLog:
         self._top_up = top_up
         self.name = Word("bath_name", changed, "Its name")
         self.list, self.entered = html("etch-small"), html("etch-small etch-saved")
-        button = styled(widgets.Button(description="Enter this job in the log"), "etch-plain")
+        button = widgets.Button(description="Enter this job in the log", classes="etch-plain")
         button.on_click(lambda _: self._said(enter(_today())))
-        buttons = styled(widgets.HBox([button, self.entered]), "etch-foot")
+        buttons = widgets.HBox([button, self.entered], classes="etch-foot")
         name = field(self.name, "as on the bottle")
         self.topping = {key: Word(key, kept, words) for key, (words, _) in TOPPING.items()}
         rows = [field(box, TOPPING[key][1]) for key, box in self.topping.items()]
-        self.put_in = styled(widgets.Button(description="Enter what was put in"), "etch-plain")
+        self.put_in = widgets.Button(description="Enter what was put in", classes="etch-plain")
         self.put_in.on_click(lambda _: self._on_put_in())
         self.topped = html("etch-small etch-saved")
-        self.body = styled(
-            widgets.VBox(
-                [
-                    name,
-                    self.list,
-                    buttons,
-                    html("", TOPPED),
-                    styled(widgets.VBox(rows), "etch-grid"),
-                    styled(widgets.HBox([self.put_in, self.topped]), "etch-foot"),
-                ]
-            ),
-            "etch-body",
+        self.body = widgets.VBox(
+            [
+                name,
+                self.list,
+                buttons,
+                html("", TOPPED),
+                widgets.VBox(rows, classes="etch-grid"),
+                widgets.HBox([self.put_in, self.topped], classes="etch-foot"),
+            ],
+            classes="etch-body",
         )
 
     def _said(self, sentence: str) -> None:

@@ -2,8 +2,6 @@
 
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.job import advice_on_bench
 from etchcalc.job.bench_steps import LOSSES
@@ -11,7 +9,7 @@ from etchcalc.job.commission import Commission
 from etchcalc.job.schema import OPTIONAL, WORDS
 from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.pages import sheet
-from etchcalc.pages.panels import bench_words, texts
+from etchcalc.pages.panels import bench_words, texts, widgets
 from etchcalc.pages.panels.bench_words import BLEMISH, BOXES, CHOICES, SODAS, WEDGE
 from etchcalc.pages.panels.controls import (
     Choice,
@@ -116,8 +114,8 @@ class Bench(Desk):
         parts = [style_sheet([]), self._head(), self._told()]
         for key in BOXES:
             parts += self._step(key)
-        parts.append(styled(widgets.HBox([self.saved]), "etch-foot"))
-        self.box = styled(widgets.VBox(parts), "etch", "etch-bench")
+        parts.append(widgets.HBox([self.saved], classes="etch-foot"))
+        self.box = widgets.VBox(parts, classes="etch etch-bench")
 
     def _told(self) -> widgets.Widget:
         self.told = html("etch-told")
@@ -134,7 +132,7 @@ class Bench(Desk):
         for name, (_, hint) in BOXES[key].items():
             self.fields[name] = field(self.boxes[name], hint)
             asked.append(self.fields[name])
-        found = [self.said[key], styled(widgets.VBox(asked), "etch-grid")]
+        found = [self.said[key], widgets.VBox(asked, classes="etch-grid")]
         if key == "expose":
             found += [html("", "<h3>A wedge exposed</h3>"), self.wedges.body]
         if key == "develop":

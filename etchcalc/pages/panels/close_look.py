@@ -2,14 +2,12 @@
 
 from collections.abc import Callable
 
-import ipywidgets as widgets
-
 from etchcalc.artwork.worker import Progress
 from etchcalc.core.units import MM
 from etchcalc.job import drawing
 from etchcalc.job.plan import Plan
-from etchcalc.pages.panels import film_words
-from etchcalc.pages.panels.controls import html, styled
+from etchcalc.pages.panels import film_words, widgets
+from etchcalc.pages.panels.controls import html
 from etchcalc.pages.panels.latest import Latest
 
 NEAR = {"2 mm": 2.0, "6 mm": 6.0, "20 mm": 20.0}  # across
@@ -29,13 +27,13 @@ class CloseLook:
         self._quiet = False
         self._wanted = ""
         self._work = Latest(_pictured, self._draw, refused)
-        self.places = styled(widgets.Dropdown(description="A close look at the"), "etch-question")
-        self.near = styled(widgets.ToggleButtons(options=list(NEAR), value="6 mm"), "etch-toggle")
+        self.places = widgets.Dropdown(description="A close look at the", classes="etch-question")
+        self.near = widgets.ToggleButtons(options=list(NEAR), value="6 mm", classes="etch-toggle")
         self.picture = html("etch-picture")
         for choice in (self.places, self.near):
             choice.observe(self._chosen, "value")
-        row = styled(widgets.HBox([self.places, self.near]), "etch-foot")
-        self.body = styled(widgets.VBox([row, self.picture]), "etch-close-look")
+        row = widgets.HBox([self.places, self.near], classes="etch-foot")
+        self.body = widgets.VBox([row, self.picture], classes="etch-close-look")
 
     def show(self, plan: Plan) -> None:
         """Offer the places of a plan and picture the one that was looked at."""

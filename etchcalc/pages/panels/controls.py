@@ -5,25 +5,22 @@ from collections.abc import Callable
 from html import escape
 from importlib import resources
 
-import ipywidgets as widgets
-
 from etchcalc.core.term import Term
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.pages.drawings import COLOURS
+from etchcalc.pages.panels import widgets
 
 
 def styled(widget, *classes: str):
-    """Return a widget with style classes."""
-    for name in classes:
-        if name:
-            widget.add_class(name)
+    """Return a widget with more style classes, told to the page at once."""
+    widget._dom_classes = (*widget._dom_classes, *filter(None, classes))
     return widget
 
 
 def html(classes: str = "", value: str = "") -> widgets.HTML:
     """Return an HTML widget; what was typed must be escaped by the caller."""
-    return styled(widgets.HTML(value), *classes.split())
+    return widgets.HTML(value, classes=classes)
 
 
 def style_sheet(terms: list[Term]) -> widgets.HTML:
@@ -69,8 +66,9 @@ class Word:
 
     def __init__(self, name: str, changed: Callable, words: str = "", meaning: str = ""):
         self.name = name
-        self.box = widgets.Text(continuous_update=False, description=words, tooltip=meaning)
-        styled(self.box, f"etch-in-{name}")
+        self.box = widgets.Text(
+            continuous_update=False, description=words, tooltip=meaning, classes=f"etch-in-{name}"
+        )
         self.says = html("etch-say")
         self._shown = ""
         self._changed = changed
@@ -116,8 +114,12 @@ class Choice:
 
     def __init__(self, name: str, options: dict[str, str], changed: Callable, words: str = ""):
         self.name = name
-        self.box = widgets.ToggleButtons(options=options, value=None, description=words)
-        styled(self.box, "etch-toggle", "etch-wrap", f"etch-in-{name}")
+        self.box = widgets.ToggleButtons(
+            options=options,
+            value=None,
+            description=words,
+            classes=f"etch-toggle etch-wrap etch-in-{name}",
+        )
         self.says = html("etch-say")
         self._shown: str | None = None
         self._changed = changed
@@ -144,7 +146,7 @@ def field(control: Word | Choice, hint: str = "") -> widgets.VBox:
     if isinstance(control, Word):
         control.box.placeholder = hint
         styled(control.box, "etch-question")
-    return styled(widgets.VBox([control.box, control.says]), "etch-field")
+    return widgets.VBox([control.box, control.says], classes="etch-field")
 
 
 def shown(widget, wanted: bool) -> None:
@@ -161,13 +163,13 @@ class Slider(Typed):
         assert entry.reach and entry.step
         low, high = entry.reach
         self.slider = widgets.FloatSlider(
-            min=low, max=high, step=entry.step, value=low, description=words, readout=False
-        )
-        styled(self.slider, "etch-slider", f"etch-band-{name}")
+            min=low, max=high, step=entry.step, value=low, description=words, readout=False,
+            classes=f"etch-slider etch-band-{name}",
+        )  # fmt: skip
         self.note = html("etch-small")
         self._put, self._off = low, ""
         self.slider.observe(self._moved, "value")
-        self.row = styled(widgets.HBox([self.slider, self.box, self.note]), "etch-row")
+        self.row = widgets.HBox([self.slider, self.box, self.note], classes="etch-row")
 
     def _moved(self, change) -> None:
         # the view sends back what it was given, snapped to its step: that is nobody's wish

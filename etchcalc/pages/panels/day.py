@@ -3,8 +3,6 @@
 from datetime import UTC, datetime, time, timedelta
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import clock, show
 from etchcalc.core.vocabulary import term
@@ -14,7 +12,7 @@ from etchcalc.job.files import write_whole
 from etchcalc.job.schedule import Day
 from etchcalc.job.schema import SECTIONS
 from etchcalc.pages import day_drawing
-from etchcalc.pages.panels import texts
+from etchcalc.pages.panels import texts, widgets
 from etchcalc.pages.panels.controls import Fold, Typed, Word, field, html, styled
 from etchcalc.pages.panels.desk import Desk
 
@@ -55,26 +53,24 @@ class DayPart:
         hands = [field(box, _usual(name)) for name, box in self.times.items()]
         self.hands = Fold(
             "How long the work by hand takes",
-            styled(widgets.VBox([styled(widgets.VBox(hands), "etch-grid")]), "etch-body"),
+            widgets.VBox([widgets.VBox(hands, classes="etch-grid")], classes="etch-body"),
         )
         self.list = Fold("The day, line by line")
         styled(self.list.body, "etch-day-list")
-        self.button = styled(widgets.Button(description="Calendar file"), "etch-plain")
+        self.button = widgets.Button(description="Calendar file", classes="etch-plain")
         self.button.on_click(lambda _: self._on_file())
         boxes = [field(self.boxes[name], hint) for name, (_, hint) in WORDS.items()]
-        self.body = styled(
-            widgets.VBox(
-                [
-                    styled(widgets.VBox(boxes), "etch-grid"),
-                    self.answer,
-                    self.clashes,
-                    self.picture,
-                    *self.list.widgets,
-                    *self.hands.widgets,
-                    styled(widgets.HBox([self.button, self.says]), "etch-foot"),
-                ]
-            ),
-            "etch-day-part",
+        self.body = widgets.VBox(
+            [
+                widgets.VBox(boxes, classes="etch-grid"),
+                self.answer,
+                self.clashes,
+                self.picture,
+                *self.list.widgets,
+                *self.hands.widgets,
+                widgets.HBox([self.button, self.says], classes="etch-foot"),
+            ],
+            classes="etch-day-part",
         )
 
     def show(self) -> None:

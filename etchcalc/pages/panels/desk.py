@@ -9,8 +9,6 @@ import gc
 from dataclasses import replace
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import KINDS, SYSTEMS, show
 from etchcalc.core.vocabulary import term
@@ -22,8 +20,8 @@ from etchcalc.job.known import known_to
 from etchcalc.job.plan import planned
 from etchcalc.job.schema import ROWS
 from etchcalc.job.shop import Shop
-from etchcalc.pages.panels import texts
-from etchcalc.pages.panels.controls import Later, Slider, html, styled, usual_words
+from etchcalc.pages.panels import texts, widgets
+from etchcalc.pages.panels.controls import Later, Slider, html, usual_words
 
 LOOKS_EVERY = 1.0  # s
 SETTLED_AFTER = 8.0  # s: the plots are drawn by then
@@ -288,11 +286,11 @@ class Desk:
 
     def _head(self) -> widgets.Widget:
         self.title = html("etch-title")
-        self.units = styled(
-            widgets.ToggleButtons(options=list(SYSTEMS), value=self.commission.units), "etch-toggle"
+        self.units = widgets.ToggleButtons(
+            options=list(SYSTEMS), value=self.commission.units, classes="etch-toggle"
         )
         self.units.observe(lambda change: self.choose(units=change["new"]), "value")
-        return styled(widgets.HBox([self.title, self.units]), "etch-head")
+        return widgets.HBox([self.title, self.units], classes="etch-head")
 
     def _show_everything(self) -> None:
         words = self.commission.words

@@ -4,8 +4,6 @@ from html import escape
 from pathlib import Path
 from urllib.parse import quote
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import clock, show
 from etchcalc.core.vocabulary import term
@@ -14,9 +12,9 @@ from etchcalc.job.bench_words import strip_said
 from etchcalc.job.done import DONE, AsDone, as_done
 from etchcalc.job.keeping import PHOTOGRAPHS
 from etchcalc.job.shop import PHOTOGRAPHS as ENDINGS
-from etchcalc.pages.panels import texts
+from etchcalc.pages.panels import texts, widgets
 from etchcalc.pages.panels.bench_words import blemish_said, wedge_said
-from etchcalc.pages.panels.controls import Typed, Word, field, html, styled
+from etchcalc.pages.panels.controls import Typed, Word, field, html
 from etchcalc.pages.panels.desk import Desk
 
 BOXES = {
@@ -53,26 +51,21 @@ class DonePart:
             self.boxes[name] = make(name, self._typed, words)
         self.controls: list = list(self.boxes.values())
         self.table, self.noted, self.pictures = html(), html("etch-small"), html("etch-photographs")
-        self.upload = styled(
-            widgets.FileUpload(accept=",".join(ENDINGS), multiple=True, description="Photographs"),
-            "etch-plain", "etch-upload", "etch-upload-photographs",
-        )  # fmt: skip
+        self.upload = widgets.FileUpload(accept=",".join(ENDINGS), multiple=True, description="Photographs", classes="etch-plain etch-upload etch-upload-photographs")  # fmt: skip
         self.upload.observe(self._uploaded, "value")
-        self.back = styled(widgets.Button(description="Take the last away"), "etch-plain")
+        self.back = widgets.Button(description="Take the last away", classes="etch-plain")
         self.back.on_click(lambda _: self._on_back())
         self.says = html("etch-small etch-saved")
         grid = [field(box, BOXES[name][1]) for name, box in self.boxes.items()]
-        self.body = styled(
-            widgets.VBox(
-                [
-                    styled(widgets.VBox(grid), "etch-grid"),
-                    self.table,
-                    self.noted,
-                    styled(widgets.HBox([self.upload, self.back, self.says]), "etch-foot"),
-                    self.pictures,
-                ]
-            ),
-            "etch-done",
+        self.body = widgets.VBox(
+            [
+                widgets.VBox(grid, classes="etch-grid"),
+                self.table,
+                self.noted,
+                widgets.HBox([self.upload, self.back, self.says], classes="etch-foot"),
+                self.pictures,
+            ],
+            classes="etch-done",
         )
 
     def show(self) -> None:

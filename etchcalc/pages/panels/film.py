@@ -4,8 +4,6 @@ from html import escape
 from pathlib import Path
 from time import monotonic
 
-import ipywidgets as widgets
-
 from etchcalc.artwork.worker import SHARED, Progress
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import MM
@@ -16,7 +14,7 @@ from etchcalc.job.losses import looked_up
 from etchcalc.job.plan import Plan
 from etchcalc.job.schema import WORDS
 from etchcalc.job.shop import Shop, shop_folder
-from etchcalc.pages.panels import film_words, texts
+from etchcalc.pages.panels import film_words, texts, widgets
 from etchcalc.pages.panels.close_look import CloseLook
 from etchcalc.pages.panels.controls import (
     Choice,
@@ -27,7 +25,6 @@ from etchcalc.pages.panels.controls import (
     html,
     shown,
     style_sheet,
-    styled,
 )
 from etchcalc.pages.panels.desk import DRAWN_BY, Desk
 from etchcalc.pages.panels.groove_shape import GrooveShape
@@ -239,8 +236,7 @@ class FilmDesk(Desk):
             "drawn": Fold("For those who redraw: how wide to draw a line"),
             "sum": Fold("The sum: the undercut, and what the line takes"),
         }
-        self.box = styled(
-            widgets.VBox(
+        self.box = widgets.VBox(
                 [
                     style_sheet([self.depth.term]),
                     self._head(),
@@ -254,51 +250,43 @@ class FilmDesk(Desk):
                     self.plate,
                     self.closer.body,
                     *self.folds["lost"].widgets,
-                    styled(widgets.HBox([self._titled("Measured", self.rows),
-                                         self._titled("Open metal by line width", self.bars)]), "etch-two"),
+                    widgets.HBox([self._titled("Measured", self.rows),
+                                         self._titled("Open metal by line width", self.bars)], classes="etch-two"),
                     html("", "<h3>The film to order or print</h3>"),
-                    styled(widgets.VBox([field(self.resolution), field(self.emulsion)]), "etch-grid"),
+                    widgets.VBox([field(self.resolution), field(self.emulsion)], classes="etch-grid"),
                     self._foot(),
                     *self.folds["drawn"].widgets,
                     *self.folds["sum"].widgets,
                     *self.folds["shape"].widgets,
-                    styled(widgets.HBox([self.saved]), "etch-foot"),
-                ]
-            ),
-            "etch", "etch-film",
-        )  # fmt: skip
+                    widgets.HBox([self.saved], classes="etch-foot"),
+                ], classes="etch etch-film")  # fmt: skip
 
     def _titled(self, words: str, body: widgets.Widget) -> widgets.Widget:
         return widgets.VBox([html("", f"<h3>{words}</h3>"), body])
 
     def _questions(self) -> list[widgets.Widget]:
-        self.file = styled(
-            widgets.Dropdown(description="File", options=[NO_FILE]), "etch-question", "etch-in-file"
+        self.file = widgets.Dropdown(
+            description="File", options=[NO_FILE], classes="etch-question etch-in-file"
         )
         self.file.observe(self._on_file, "value")
-        self.upload = styled(
-            widgets.FileUpload(accept=",".join(drawing.ENDINGS), multiple=False),
-            "etch-plain", "etch-upload", "etch-upload-drawing",
-        )  # fmt: skip
+        self.upload = widgets.FileUpload(accept=",".join(drawing.ENDINGS), multiple=False, classes="etch-plain etch-upload etch-upload-drawing")  # fmt: skip
         self.upload.observe(self._uploaded, "value")
-        top = styled(widgets.HBox([self.file, self.upload]), "etch-foot")
+        top = widgets.HBox([self.file, self.upload], classes="etch-foot")
         asked = [*(field(way) for way in self.ways.values()), *self.fields.values()]
         self._asked = dict(zip([*self.ways, *self.fields], asked, strict=True))
-        return [top, styled(widgets.VBox(asked), "etch-grid")]
+        return [top, widgets.VBox(asked, classes="etch-grid")]
 
     def _waits(self) -> widgets.Widget:
         self.bar = widgets.FloatProgress(min=0.0, max=1.0)
-        cancel = styled(widgets.Button(description="Cancel"), "etch-plain")
+        cancel = widgets.Button(description="Cancel", classes="etch-plain")
         cancel.on_click(lambda _: SHARED.cancel())
-        self.waits = styled(
-            widgets.HBox([self.bar, cancel]), "etch-foot", "etch-waits", "etch-hidden"
-        )
+        self.waits = widgets.HBox([self.bar, cancel], classes="etch-foot etch-waits etch-hidden")
         return self.waits
 
     def _foot(self) -> widgets.Widget:
-        button = styled(widgets.Button(description="Write the film"), "etch-save")
+        button = widgets.Button(description="Write the film", classes="etch-save")
         button.on_click(self._on_write)
-        return styled(widgets.HBox([button, self.done]), "etch-foot")
+        return widgets.HBox([button, self.done], classes="etch-foot")
 
     def _choose_emulsion(self, name: str, answer: str, control: Choice) -> None:
         if not self._quiet:

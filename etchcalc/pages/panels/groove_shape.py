@@ -4,7 +4,6 @@ from collections.abc import Callable
 from html import escape
 from statistics import NormalDist
 
-import ipywidgets as widgets
 import numpy as np
 
 from etchcalc.artwork.worker import Progress
@@ -14,7 +13,8 @@ from etchcalc.core.vocabulary import term
 from etchcalc.job import groove_shape, ranges
 from etchcalc.job.plan import Plan
 from etchcalc.pages import groove_drawing
-from etchcalc.pages.panels.controls import html, shown, styled
+from etchcalc.pages.panels import widgets
+from etchcalc.pages.panels.controls import html, shown
 from etchcalc.pages.panels.latest import Latest
 from etchcalc.process.groove import FINE, Groove
 
@@ -40,16 +40,16 @@ class GrooveShape:
         self._current, self._take = current, take
         self._found: tuple[Plan, Groove] | None = None
         self._work = Latest(_grown, self._draw, self._refused)
-        self.ask = styled(widgets.Button(description="Work the groove out"), "etch-plain")
+        self.ask = widgets.Button(description="Work the groove out", classes="etch-plain")
         self.ask.on_click(self._on_ask)
-        self.use = styled(widgets.Button(description="Use this etch factor"), "etch-plain")
+        self.use = widgets.Button(description="Use this etch factor", classes="etch-plain")
         self.use.on_click(self._on_use)
         self.picture, self.says, self.told = html("etch-picture"), html(), html("etch-small")
-        self.back = styled(widgets.Button(description="Use the usual etch factor"), "etch-plain")
+        self.back = widgets.Button(description="Use the usual etch factor", classes="etch-plain")
         self.back.on_click(self._on_back)
-        foot = styled(widgets.HBox([self.ask, self.told]), "etch-foot")
-        self.body = styled(
-            widgets.VBox([foot, self.picture, self.says, self.use, self.back]), "etch-groove-shape"
+        foot = widgets.HBox([self.ask, self.told], classes="etch-foot")
+        self.body = widgets.VBox(
+            [foot, self.picture, self.says, self.use, self.back], classes="etch-groove-shape"
         )
         self._offer()
 

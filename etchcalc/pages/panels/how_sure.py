@@ -3,13 +3,12 @@
 from collections.abc import Callable
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.core.vocabulary import term
 from etchcalc.job import better, chances, maps, opening
 from etchcalc.job.plan import Plan
-from etchcalc.pages.panels.controls import html, styled
+from etchcalc.pages.panels import widgets
+from etchcalc.pages.panels.controls import html
 
 # What a map can show: words, the result, what is taken off it, whether it must be above nothing.
 SHOWN = {
@@ -71,8 +70,8 @@ class AMap:
         self._current, self._drawn = current, False
         inputs = {term(name).words: name for name in maps.SLIDERS}
         self.across, self.up, self.shows = (
-            styled(
-                widgets.Dropdown(description=words, options=options, value=value), "etch-question"
+            widgets.Dropdown(
+                description=words, options=options, value=value, classes="etch-question"
             )
             for words, options, value in (
                 ("Across", inputs, "temperature"),
@@ -82,11 +81,11 @@ class AMap:
         )
         for choice in (self.across, self.up, self.shows):
             choice.observe(lambda _: self.draw(), "value")
-        button = styled(widgets.Button(description="Draw the map"), "etch-plain")
+        button = widgets.Button(description="Draw the map", classes="etch-plain")
         button.on_click(lambda _: self.draw())
         self.says, self.picture = html(), html("etch-one-picture")
-        grid = styled(widgets.VBox([self.across, self.up, self.shows, button]), "etch-grid")
-        self.body = styled(widgets.VBox([grid, self.says, self.picture]), "etch-body")
+        grid = widgets.VBox([self.across, self.up, self.shows, button], classes="etch-grid")
+        self.body = widgets.VBox([grid, self.says, self.picture], classes="etch-body")
 
     def draw(self) -> None:
         """Draw the map of the present plan, or say in one sentence why there is none."""

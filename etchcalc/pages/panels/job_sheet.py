@@ -4,8 +4,6 @@ from contextlib import suppress
 from datetime import date
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core import tables
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
@@ -14,7 +12,7 @@ from etchcalc.job.commission import Commission
 from etchcalc.job.losses import looked_up
 from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.pages import drawings, sheet
-from etchcalc.pages.panels import texts
+from etchcalc.pages.panels import texts, widgets
 from etchcalc.pages.panels.another_way import AnotherWay
 from etchcalc.pages.panels.controls import (
     Fold,
@@ -112,7 +110,7 @@ class JobSheet(Desk):
         self.answers, self.rests, self.under_plate = (
             html(c) for c in ("etch-one", "etch-small", "etch-small")
         )
-        button = styled(widgets.Button(description="Save the record"), "etch-save")
+        button = widgets.Button(description="Save the record", classes="etch-save")
         button.on_click(self._on_save)
         rows = [w for s in self.sliders.values() for w in (s.row, s.says)]
         for key, fold in self.folds.items():
@@ -122,7 +120,7 @@ class JobSheet(Desk):
             style_sheet([s.term for s in self.sliders.values()]),
             self._head(),
             *self.another.widgets,
-            styled(widgets.HBox([self._plate(), self._questions()]), "etch-top"),
+            widgets.HBox([self._plate(), self._questions()], classes="etch-top"),
             self.answers,
             self.rests,
             *self.grows.widgets,
@@ -135,30 +133,31 @@ class JobSheet(Desk):
             *sums,
             *self.cautions.widgets,
             self.caution,
-            styled(widgets.HBox([button, self.saved]), "etch-foot"),
+            widgets.HBox([button, self.saved], classes="etch-foot"),
         ]
-        self.box = styled(widgets.VBox(parts), "etch", "etch-job-sheet")
+        self.box = widgets.VBox(parts, classes="etch etch-job-sheet")
 
     def _plate(self) -> widgets.Widget:
         self.picture = html("etch-picture")
         for side in self.sides.values():
             styled(side.box, "etch-side")
-        on = styled(
-            widgets.Box([self.picture, *(s.box for s in self.sides.values())]), "etch-plate-box"
+            side.box.layout = widgets.Layout()  # of its own: each stands at its edge of the plate
+        on = widgets.Box(
+            [self.picture, *(s.box for s in self.sides.values())], classes="etch-plate-box"
         )
         return widgets.VBox([on, *(s.says for s in self.sides.values()), self.under_plate])
 
     def _questions(self) -> widgets.Widget:
         alloys = {alloy["name"]: key for key, alloy in tables.load("alloys.toml").items()}
-        self.metal = styled(
-            widgets.Dropdown(
-                description="Which metal", options=alloys, value=self.commission.metal
-            ),
-            "etch-question",
+        self.metal = widgets.Dropdown(
+            description="Which metal",
+            options=alloys,
+            value=self.commission.metal,
+            classes="etch-question",
         )
         self.metal.observe(lambda change: self.choose(metal=change["new"]), "value")
-        self.grooves = styled(
-            widgets.ToggleButtons(options=GROOVES, value=None), "etch-toggle", "etch-grooves"
+        self.grooves = widgets.ToggleButtons(
+            options=GROOVES, value=None, classes="etch-toggle etch-grooves"
         )
         self.grooves.observe(self._on_groove, "value")
         rows: list[widgets.Widget] = []

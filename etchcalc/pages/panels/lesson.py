@@ -6,8 +6,6 @@ from datetime import date
 from html import escape
 from urllib.parse import quote
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import KINDS, SYSTEMS, Quantity, show
 from etchcalc.job.lesson_progress import Done, keep, name_of
@@ -16,6 +14,7 @@ from etchcalc.job.lessons import LESSONS, MOST, lesson_named, sheet, sheet_numbe
 from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.pages import lesson_sheet
 from etchcalc.pages.lesson_drawings import PLAYS, Knob
+from etchcalc.pages.panels import widgets
 from etchcalc.pages.panels.controls import Fold, Word, html, style_sheet, styled
 from etchcalc.pages.panels.texts import lines_html
 
@@ -42,12 +41,11 @@ class _Handle:
         self.knob = knob
         self.slider = widgets.FloatSlider(
             min=knob.low, max=knob.high, step=knob.step, value=knob.start, description=knob.words,
-            readout=False,
+            readout=False, classes="etch-slider",
         )  # fmt: skip
-        styled(self.slider, "etch-slider")
         self.note = html()
         self.slider.observe(lambda _: moved(), "value")
-        self.row = styled(widgets.HBox([self.slider, self.note]), "etch-row")
+        self.row = widgets.HBox([self.slider, self.note], classes="etch-row")
 
     @property
     def quantity(self):
@@ -68,10 +66,9 @@ class _Asked:
         self.text = html()
         self.box = Word(f"answer-{place}", lambda name, text, box: answered(self, text), "Answer")
         styled(self.box.box, "etch-question")
-        self.verdict = html("etch-verdict")
-        self.verdict.add_class(f"etch-verdict-{place}")
-        self.body = styled(
-            widgets.VBox([self.text, self.box.box, self.box.says, self.verdict]), "etch-ask"
+        self.verdict = html(f"etch-verdict etch-verdict-{place}")
+        self.body = widgets.VBox(
+            [self.text, self.box.box, self.box.says, self.verdict], classes="etch-ask"
         )
 
     def ask(self, question: Question) -> None:
@@ -198,8 +195,8 @@ class LessonPanel:
     # what is shown -------------------------------------------------------------------------
 
     def _build(self) -> None:
-        self.units = styled(
-            widgets.ToggleButtons(options=list(SYSTEMS), value=self.sheet.system), "etch-toggle"
+        self.units = widgets.ToggleButtons(
+            options=list(SYSTEMS), value=self.sheet.system, classes="etch-toggle"
         )
         self.units.observe(self._on_units, "value")
         title = html("etch-title", f"<h2>Lesson {list(LESSONS).index(self.lesson.key) + 1} of {len(LESSONS)}</h2><span>about 25 minutes</span>")  # fmt: skip
@@ -211,21 +208,21 @@ class LessonPanel:
         self.score = html("etch-lesson-score")
         self.answers = Fold("The answers, with their sums")
         parts = [
-            style_sheet([]), styled(widgets.HBox([title, self.units]), "etch-head"),
+            style_sheet([]), widgets.HBox([title, self.units], classes="etch-head"),
             html("etch-lesson-others", _others(self.lesson.key)), html("etch-lesson-idea", idea),
             html("", f"<h3>{_together(self.play.heading)}</h3>"), self.picture,
             *(handle.row for handle in self.handles), html("", "<h3>A sum worked</h3>"), self.example,
             self._practice(), *(asked.body for asked in self.asked), self.score,
             *self.answers.widgets, *self._foot(),
         ]  # fmt: skip
-        self.box = styled(widgets.VBox(parts), "etch", "etch-lesson")
+        self.box = widgets.VBox(parts, classes="etch etch-lesson")
 
     def _practice(self) -> widgets.Widget:
         self.number = Word("sheet", self._on_number, "Sheet", "The same number, the same questions")
         styled(self.number.box, "etch-question")
-        another = styled(widgets.Button(description="Another sheet"), "etch-plain")
+        another = widgets.Button(description="Another sheet", classes="etch-plain")
         another.on_click(lambda _: self.turn_to(self.sheet.number % MOST + 1))
-        row = styled(widgets.HBox([self.number.box, another]), "etch-foot")
+        row = widgets.HBox([self.number.box, another], classes="etch-foot")
         about = html("etch-small", "Type an answer with its unit, whichever you think in, and press Enter. The same number brings the same questions.")  # fmt: skip
         return widgets.VBox([html("", "<h3>Practise</h3>"), row, self.number.says, about])
 
@@ -238,12 +235,12 @@ class LessonPanel:
             ("Keep the score", self.keep), ("Print this sheet", self.print_questions),
             ("Print the progress sheet", self.print_progress),
         ):  # fmt: skip
-            button = styled(widgets.Button(description=words), "etch-plain")
+            button = widgets.Button(description=words, classes="etch-plain")
             button.on_click(lambda _, act=act: setattr(self.told, "value", act()))
             buttons.append(button)
         return [
             html("", "<h3>When it is done</h3>"), self.who.box,
-            styled(widgets.HBox([*buttons, self.told]), "etch-foot"),
+            widgets.HBox([*buttons, self.told], classes="etch-foot"),
         ]  # fmt: skip
 
     def _on_units(self, change) -> None:

@@ -3,14 +3,13 @@
 from collections.abc import Callable
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.job import answers
 from etchcalc.job.bench_words import ranged, strip_said
 from etchcalc.job.commission import Commission
 from etchcalc.job.plan import Plan
-from etchcalc.pages.panels.controls import html, styled
+from etchcalc.pages.panels import widgets
+from etchcalc.pages.panels.controls import html
 from etchcalc.pages.panels.noted import Notes
 
 WORDS = {
@@ -49,19 +48,17 @@ class Lessons:
         self.guide, self.factor, self.kept = (
             html(c) for c in ("etch-small", "etch-small", "etch-small etch-saved")
         )
-        keep_it = styled(widgets.Button(description="Keep what this job taught"), "etch-plain")
+        keep_it = widgets.Button(description="Keep what this job taught", classes="etch-plain")
         keep_it.on_click(lambda _: self._on_keep())
-        self.body = styled(
-            widgets.VBox(
-                [
-                    self.guide,
-                    html("", "<h3>A groove measured</h3>"),
-                    self.notes.body,
-                    self.factor,
-                    styled(widgets.HBox([keep_it, self.kept]), "etch-foot"),
-                ]
-            ),
-            "etch-body",
+        self.body = widgets.VBox(
+            [
+                self.guide,
+                html("", "<h3>A groove measured</h3>"),
+                self.notes.body,
+                self.factor,
+                widgets.HBox([keep_it, self.kept], classes="etch-foot"),
+            ],
+            classes="etch-body",
         )
 
     def take(self) -> None:

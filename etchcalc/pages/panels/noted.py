@@ -3,11 +3,10 @@
 from collections.abc import Callable
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.core.vocabulary import VOCABULARY
 from etchcalc.job.commission import Commission
+from etchcalc.pages.panels import widgets
 from etchcalc.pages.panels.controls import Typed, Word, field, html, styled
 
 
@@ -48,14 +47,14 @@ class Notes:
             rows.append(field(self.boxes[name], hint))
         self.says, self.list = html("etch-say"), html("etch-small")
         self.add, self.back = (
-            styled(widgets.Button(description=words), "etch-plain")
+            widgets.Button(description=words, classes="etch-plain")
             for words in (add, "Take back the last")
         )
         self.add.on_click(lambda _: self.take())
         self.back.on_click(lambda _: self._changed(self._current().without_last(part)))
-        buttons = styled(widgets.HBox([self.add, self.back]), "etch-foot")
+        buttons = widgets.HBox([self.add, self.back], classes="etch-foot")
         self.body = widgets.VBox(
-            [styled(widgets.VBox(rows), "etch-grid"), self.says, buttons, self.list]
+            [widgets.VBox(rows, classes="etch-grid"), self.says, buttons, self.list]
         )
         styled(self.body, f"etch-notes-{part}")
 

@@ -9,8 +9,6 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.job import backup, done, files, keeping, memory, past
 from etchcalc.job import record as records
@@ -18,8 +16,8 @@ from etchcalc.job.commission_file import parsed
 from etchcalc.job.memory import Job
 from etchcalc.job.schema import FILES
 from etchcalc.job.shop import folder_name
-from etchcalc.pages.panels import past_words
-from etchcalc.pages.panels.controls import Fold, Word, field, html, styled
+from etchcalc.pages.panels import past_words, widgets
+from etchcalc.pages.panels.controls import Fold, Word, field, html
 from etchcalc.pages.panels.desk import Desk
 
 MOST = 50  # rows of the table
@@ -51,30 +49,27 @@ class PastJobs:
         self.controls: list = []
         self.jobs: list[Job] = []
         self.search = Word("search", lambda *_: self.show(), "Look for")
-        self.which = styled(widgets.Dropdown(description="Job", options=[]), "etch-question")
+        self.which = widgets.Dropdown(description="Job", options=[], classes="etch-question")
         does: dict[str, Callable] = {
             "go": self._go, "worked": self._worked, "again": self._again, "figures": self._figures,
             "history": self._history, "pack": self._packed,
         }  # fmt: skip
         self.buttons, self.says = {}, {}
         for key, words in BUTTONS.items():
-            self.buttons[key] = styled(widgets.Button(description=words), "etch-plain")
+            self.buttons[key] = widgets.Button(description=words, classes="etch-plain")
             self.buttons[key].on_click(lambda _, key=key: self._shown(key, does[key]))
         self.found, self.told, self.all, self.picture = (html(c) for c in ("", "etch-told-again", "etch-small etch-saved", ""))  # fmt: skip
         self.says = {k: self.told if k in ("go", "worked", "again") else self.all for k in BUTTONS}
         self.baths, self.lessons = Fold("The baths and their lives"), Fold("What jobs taught")
-        self.upload = styled(
-            widgets.FileUpload(accept=".zip", multiple=False, description="Bring a backup back"),
-            "etch-plain", "etch-upload", "etch-upload-backup",
-        )  # fmt: skip
+        self.upload = widgets.FileUpload(accept=".zip", multiple=False, description="Bring a backup back", classes="etch-plain etch-upload etch-upload-backup")  # fmt: skip
         self.upload.observe(self._uploaded, "value")
         self.body = self._laid_out()
 
     def _laid_out(self) -> widgets.Widget:
         look = field(self.search, "client, name, metal")
-        one = styled(widgets.VBox([self.which]), "etch-field")
+        one = widgets.VBox([self.which], classes="etch-field")
         parts = [
-            styled(widgets.VBox([look]), "etch-grid"),
+            widgets.VBox([look], classes="etch-grid"),
             self.found,
             one,
             self._foot("go", "worked", "again"),
@@ -85,10 +80,10 @@ class PastJobs:
             self._foot("figures", "history", "pack", more=[self.upload]),
             self.all,
         ]
-        return styled(widgets.VBox(parts), "etch-past")
+        return widgets.VBox(parts, classes="etch-past")
 
     def _foot(self, *keys: str, more: list[Any] | None = None) -> widgets.Widget:
-        return styled(widgets.HBox([*(self.buttons[k] for k in keys), *(more or [])]), "etch-foot")
+        return widgets.HBox([*(self.buttons[k] for k in keys), *(more or [])], classes="etch-foot")
 
     def show(self) -> None:
         """Draw the jobs found, the baths' lives and what the jobs taught."""

@@ -2,14 +2,12 @@
 
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.job import prices, pricing, shop_prices
 from etchcalc.job.costing import RULE, Cost
 from etchcalc.job.prices import money
-from etchcalc.pages.panels import texts
-from etchcalc.pages.panels.controls import Fold, Word, field, html, styled
+from etchcalc.pages.panels import texts, widgets
+from etchcalc.pages.panels.controls import Fold, Word, field, html
 from etchcalc.pages.panels.desk import Desk
 
 FOLD = "What the shop pays and asks"
@@ -32,16 +30,16 @@ class PricePart:
         self.boxes = {name: Word(name, self._typed, *_label(name)) for name in prices.KNOWN}
         self.controls: list = list(self.boxes.values())
         self.answer, self.lines = html("etch-one"), html("etch-money")
-        self.own = styled(widgets.Button(description="Make these the shop's own"), "etch-plain")
+        self.own = widgets.Button(description="Make these the shop's own", classes="etch-plain")
         self.own.on_click(lambda _: self._on_own())
         self.says = html("etch-small etch-saved")
-        grid = styled(
-            widgets.VBox([field(box, _hint(name)) for name, box in self.boxes.items()]), "etch-grid"
+        grid = widgets.VBox(
+            [field(box, _hint(name)) for name, box in self.boxes.items()], classes="etch-grid"
         )
-        foot = styled(widgets.HBox([self.own, self.says]), "etch-foot")
-        self.fold = Fold(FOLD, styled(widgets.VBox([grid, foot]), "etch-body"))
-        self.body = styled(
-            widgets.VBox([self.answer, self.lines, *self.fold.widgets]), "etch-price"
+        foot = widgets.HBox([self.own, self.says], classes="etch-foot")
+        self.fold = Fold(FOLD, widgets.VBox([grid, foot], classes="etch-body"))
+        self.body = widgets.VBox(
+            [self.answer, self.lines, *self.fold.widgets], classes="etch-price"
         )
 
     def show(self) -> None:
@@ -149,7 +147,7 @@ def _hint(name: str) -> str:
 def _rows(cost: Cost) -> list[tuple[str, ...]]:
     """Return the quotation as rows of a table."""
     rows: list[tuple[str, ...]] = [("", "amount", "price", "sum")]
-    rows += [(line.what, line.shown, line.price, money(line.sum)) for line in cost.lines]
+    rows += [(line.what, line.shown, line.rate.typed, money(line.sum)) for line in cost.lines]
     rows += [(what, "", "", money(part)) for what, part in cost.parts[len(cost.lines) :] if part]
     before = [("price before tax", "", "", money(cost.net))] if cost.tax else []
     last = len(rows) - len(before)

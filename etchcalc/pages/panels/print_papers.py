@@ -7,15 +7,14 @@ from html import escape
 from pathlib import Path
 from typing import Any
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.job import files, keeping, pricing, quote
 from etchcalc.job.film import FILES
 from etchcalc.job.losses import looked_up
 from etchcalc.job.prices import money
 from etchcalc.pages import papers, sheet
-from etchcalc.pages.panels.controls import Choice, Word, field, html, shown, styled
+from etchcalc.pages.panels import widgets
+from etchcalc.pages.panels.controls import Choice, Word, field, html, shown
 from etchcalc.pages.panels.desk import Desk
 
 JOB_SHEET, FILM = "job_sheet", FILES[0]
@@ -65,12 +64,12 @@ class PapersPart:
             tick.observe(lambda _: self.show(), "value")
         self.fields = {n: field(self.boxes[n], hint) for n, (_, hint) in BOXES.items()}
         self.fields |= {"paper_size": field(self.size), **self.ticks}
-        self.make = styled(widgets.Button(description="Make the paper"), "etch-save")
+        self.make = widgets.Button(description="Make the paper", classes="etch-save")
         self.make.on_click(lambda _: self._on_make())
         self.about, self.says = html("etch-small"), html("etch-small etch-saved")
-        grid = styled(widgets.VBox(list(self.fields.values())), "etch-grid")
-        foot = styled(widgets.HBox([self.make, self.says]), "etch-foot")
-        self.body = styled(widgets.VBox([field(self.kind), grid, self.about, foot]), "etch-papers")
+        grid = widgets.VBox(list(self.fields.values()), classes="etch-grid")
+        foot = widgets.HBox([self.make, self.says], classes="etch-foot")
+        self.body = widgets.VBox([field(self.kind), grid, self.about, foot], classes="etch-papers")
 
     def show(self) -> None:
         """Draw what the chosen paper asks, and why it cannot be had."""

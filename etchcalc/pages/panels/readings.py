@@ -5,14 +5,13 @@ from collections.abc import Callable
 from html import escape
 from pathlib import Path
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.core.vocabulary import term
 from etchcalc.job.commission import Commission
 from etchcalc.job.logs import readings_from
 from etchcalc.job.plan import Plan
 from etchcalc.job.schema import GAUGED_ON
+from etchcalc.pages.panels import widgets
 from etchcalc.pages.panels.controls import Typed, html, styled
 
 WORDS = {
@@ -40,12 +39,12 @@ class Readings:
         self.boxes["film_under_gauge"].put("0 mm")
         for name, hint in HINTS.items():
             self.boxes[name].box.placeholder = hint
-        self.place = styled(
-            widgets.Dropdown(description="Gauged on the", options=GAUGED_ON), "etch-question"
+        self.place = widgets.Dropdown(
+            description="Gauged on the", options=GAUGED_ON, classes="etch-question"
         )
         self.list, self.says = html("etch-small"), html("etch-say")
-        self.add = styled(widgets.Button(description="Add the reading"), "etch-plain")
-        self.back = styled(widgets.Button(description="Take back the last"), "etch-plain")
+        self.add = widgets.Button(description="Add the reading", classes="etch-plain")
+        self.back = widgets.Button(description="Take back the last", classes="etch-plain")
         self.add.on_click(lambda _: self.take())
         self.back.on_click(lambda _: self._changed(self._current().without_last("reading")))
         about = html(
@@ -55,9 +54,9 @@ class Readings:
             "together, dry, with the same paint and resist both times.",
         )
         rows = [styled(box.box, "etch-question") for box in self.boxes.values()]
-        buttons = styled(widgets.HBox([self.add, self.back]), "etch-foot")
-        self.body = styled(
-            widgets.VBox([about, *rows, self.place, self.says, buttons, self.list]), "etch-body"
+        buttons = widgets.HBox([self.add, self.back], classes="etch-foot")
+        self.body = widgets.VBox(
+            [about, *rows, self.place, self.says, buttons, self.list], classes="etch-body"
         )
 
     def _noted(self, name: str, text: str, control: Typed) -> None:
@@ -125,16 +124,15 @@ class FromFile:
 
     def __init__(self, current: Callable[[], Commission], changed: Callable[[Commission], None]):
         self._current, self._changed = current, changed
-        self.upload = styled(
-            widgets.FileUpload(
-                accept=".csv,.txt,.tsv", multiple=False, description="Readings from a table (CSV)"
-            ),
-            "etch-plain",
-            "etch-upload",
+        self.upload = widgets.FileUpload(
+            accept=".csv,.txt,.tsv",
+            multiple=False,
+            description="Readings from a table (CSV)",
+            classes="etch-plain etch-upload",
         )
         self.says = html("etch-small etch-saved")
         self.upload.observe(self._uploaded, "value")
-        self.body = styled(widgets.HBox([self.upload, self.says]), "etch-foot")
+        self.body = widgets.HBox([self.upload, self.says], classes="etch-foot")
 
     def _uploaded(self, change) -> None:
         if not change["new"]:

@@ -1,9 +1,8 @@
 """Records and price: the quote, the price, the day, the shelf, the papers, what was done, past jobs."""
 
-import ipywidgets as widgets
-
 from etchcalc.job.shop import Shop, shop_folder
-from etchcalc.pages.panels.controls import html, style_sheet, styled
+from etchcalc.pages.panels import widgets
+from etchcalc.pages.panels.controls import html, style_sheet
 from etchcalc.pages.panels.day import DayPart
 from etchcalc.pages.panels.desk import Desk
 from etchcalc.pages.panels.done import DonePart
@@ -55,8 +54,8 @@ class RecordsAndPrice(Desk):
         found: list[widgets.Widget] = [style_sheet([]), self._head()]
         for (words, _), part in zip(PARTS, self.parts, strict=True):
             found += [html("etch-part", f"<h2>{words}</h2>"), part.body]
-        found.append(styled(widgets.HBox([self.saved]), "etch-foot"))
-        self.box = styled(widgets.VBox(found), "etch", "etch-records")
+        found.append(widgets.HBox([self.saved], classes="etch-foot"))
+        self.box = widgets.VBox(found, classes="etch etch-records")
 
     def _controls(self) -> list:
         return [control for part in self.parts for control in part.controls]

@@ -6,8 +6,6 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta, tzinfo
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import MM, Quantity, clock, show
 from etchcalc.job import running
@@ -18,6 +16,7 @@ from etchcalc.job.running import Event, on_the_wall
 from etchcalc.job.schema import GAUGED_ON
 from etchcalc.job.shop import Shop, shop_folder
 from etchcalc.pages.panels import running_words as words
+from etchcalc.pages.panels import widgets
 from etchcalc.pages.panels.controls import (
     Fold,
     Typed,
@@ -283,43 +282,39 @@ class RunningEtch(Desk):
         self.told, self.warned = html("etch-told"), html("etch-told")
         self.says, self.bell = html("etch-say"), html("etch-bell-box")
         self.bars = {
-            kind: _bar("etch-bar", f"etch-bar-{kind}", press=self._pressed(kind))
+            kind: _bar(f"etch-bar etch-bar-{kind}", press=self._pressed(kind))
             for kind in words.BARS
         }
         self.gauge = Gauge(self.shop, self.take)
-        self.watered = _bar("etch-bar", "etch-quiet", press=self._on_water)
+        self.watered = _bar("etch-bar etch-quiet", press=self._on_water)
         self.watered.description = "Water added"
-        self.out = _bar("etch-bar", "etch-quiet", press=self._on_out)
-        self.back = _bar("etch-bar", "etch-quiet", "etch-undo", press=self.undo)
+        self.out = _bar("etch-bar etch-quiet", press=self._on_out)
+        self.back = _bar("etch-bar etch-quiet etch-undo", press=self.undo)
         self._build_ends()
-        self.pair = styled(widgets.Box([self.watered, self.out, self.back]), "etch-pair")
+        self.pair = widgets.Box([self.watered, self.out, self.back], classes="etch-pair")
         bars = [self.bars[k] for k in words.BARS]
         self.body = widgets.VBox([self.picture, self.deep, self.water, *bars, self.gauge.body])
         self.rest = widgets.VBox([*self._late_part(), *self.ends.widgets])
         about = html("etch-small", words.ABOUT_BELL)
-        self.box = styled(
-            widgets.VBox(
+        self.box = widgets.VBox(
                 [style_sheet([]), self.title, self.large, self.under, self.told, self.warned, self.says, self.saved,
-                 self.entry, self.next, self.body, self.pair, self.rest, self.bell, about]
-            ),
-            "etch", "etch-running",
-        )  # fmt: skip
+                 self.entry, self.next, self.body, self.pair, self.rest, self.bell, about], classes="etch etch-running")  # fmt: skip
 
     def _build_ends(self) -> None:
         """Build what stands before the plates are in and after they are out."""
         self.since = Word("in_since", lambda *_: None, "In since")
-        self.go = _bar("etch-bar", "etch-take", press=self.start)
+        self.go = _bar("etch-bar etch-take", press=self.start)
         self.go.description = "The plates are in"
         self.entry = widgets.VBox([field(self.since, "now, or 13:05"), self.go])
         self.next = _bar("etch-bar", press=self.another)
         self.next.description = "Another load goes in"
-        self.end = _bar("etch-bar", "etch-quiet", press=lambda: self.press("ended"))
+        self.end = _bar("etch-bar etch-quiet", press=lambda: self.press("ended"))
         self.end.description = "Taken out for good"
         self.ends = Fold("The etch is done", styled(self.end, "etch-body"))
 
     def _late_part(self) -> list[widgets.Widget]:
         self.late = Typed(LATE, self.type, "Later than the rest by")
-        self.cleared = _bar("etch-bar", "etch-quiet", press=self._cleared_now)
+        self.cleared = _bar("etch-bar etch-quiet", press=self._cleared_now)
         self.cleared.description = "It cleared just now"
         self.late_said = html("etch-late")
         asked = widgets.VBox([field(self.late, "such as 20 min"), self.cleared, self.late_said])
@@ -398,7 +393,7 @@ class RunningEtch(Desk):
         self.says.value = f"<b role='alert'>{escape(sentence)}</b>" if sentence else ""
 
 
-def _bar(*classes: str, press: Callable[[], None]) -> widgets.Button:
-    button = styled(widgets.Button(), *classes)
+def _bar(classes: str, press: Callable[[], None]) -> widgets.Button:
+    button = widgets.Button(classes=classes)
     button.on_click(lambda _: press())
     return button

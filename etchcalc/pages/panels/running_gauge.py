@@ -3,8 +3,6 @@
 from collections.abc import Callable
 from typing import Any
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import Quantity, show, unit
 from etchcalc.core.vocabulary import term
@@ -12,7 +10,8 @@ from etchcalc.job.commission import Commission
 from etchcalc.job.commission_file import opened
 from etchcalc.job.schema import GAUGED_ON
 from etchcalc.job.shop import Shop
-from etchcalc.pages.panels.controls import Choice, Typed, field, html, shown, styled
+from etchcalc.pages.panels import widgets
+from etchcalc.pages.panels.controls import Choice, Typed, field, html, shown
 
 BARE, FILM = "bare", "film"
 STEPS = {"metric": Quantity(0.01, unit("mm"))}
@@ -38,7 +37,7 @@ class Gauge:
         self.about = html("etch-gauge-about")
         self.box = Typed("reading_depth", _kept, "")
         self.less, self.more = (
-            styled(widgets.Button(description=words, tooltip=tip), "etch-step")
+            widgets.Button(description=words, tooltip=tip, classes="etch-step")
             for words, tip in (("−", "less"), ("+", "more"))
         )
         self.less.on_click(lambda _: self.step(-1))
@@ -48,15 +47,13 @@ class Gauge:
         self.film = Typed("film_under_gauge", self._filmed, "Film under the foot")
         self._film = field(self.film, "such as 38 µm")
         self._before, self._begun = NONE, ""
-        self.take = styled(widgets.Button(description="Take this reading"), "etch-bar", "etch-take")
+        self.take = widgets.Button(description="Take this reading", classes="etch-bar etch-take")
         self.take.on_click(lambda _: self._take())
         self.says = html("etch-say")
-        row = styled(widgets.HBox([self.less, self.box.box, self.more]), "etch-steps")
-        self.body = styled(
-            widgets.VBox(
-                [self.about, row, self.over.box, self._film, self.place.box, self.says, self.take]
-            ),
-            "etch-gauge-form",
+        row = widgets.HBox([self.less, self.box.box, self.more], classes="etch-steps")
+        self.body = widgets.VBox(
+            [self.about, row, self.over.box, self._film, self.place.box, self.says, self.take],
+            classes="etch-gauge-form",
         )
         self.close()
 

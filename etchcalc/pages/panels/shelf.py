@@ -4,15 +4,13 @@ from dataclasses import replace
 from datetime import date
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.core.units import show
 from etchcalc.core.vocabulary import term
 from etchcalc.job import shelf
 from etchcalc.job.shelf import Item
-from etchcalc.pages.panels import texts
-from etchcalc.pages.panels.controls import Word, field, html, shown, styled
+from etchcalc.pages.panels import texts, widgets
+from etchcalc.pages.panels.controls import Word, field, html, shown
 from etchcalc.pages.panels.desk import Desk
 
 # By the item's own names: label, and what stands in the box while nothing is typed.
@@ -41,13 +39,13 @@ class ShelfPart:
         self.boxes = {name: Word(name, _kept, words) for name, (words, _) in BOXES.items()}
         self._fields = {name: field(box, BOXES[name][1]) for name, box in self.boxes.items()}
         self.kind, self.which = (
-            styled(widgets.Dropdown(description=words, options=options), "etch-question")
+            widgets.Dropdown(description=words, options=options, classes="etch-question")
             for words, options in (("What it is", list(shelf.TAKEN)), ("On the shelf", []))
         )
         self.kind.observe(lambda _: self._show_thickness(), "value")
         self.left = Word("left", _kept, "Now left")
         self.add, self.change, self.away = (
-            styled(widgets.Button(description=words), "etch-plain")
+            widgets.Button(description=words, classes="etch-plain")
             for words in ("Add it", "Change the amount", "Take it away")
         )
         self.add.on_click(lambda _: self._on_add())
@@ -59,28 +57,26 @@ class ShelfPart:
         self._show_thickness()
 
     def _laid_out(self) -> widgets.Widget:
-        kind, which = (styled(widgets.VBox([box]), "etch-field") for box in (self.kind, self.which))
+        kind, which = (widgets.VBox([box], classes="etch-field") for box in (self.kind, self.which))
         name, *others = self._fields.values()
-        adding = styled(widgets.VBox([kind, name, *others]), "etch-grid")
-        held = styled(widgets.VBox([which, field(self.left, "such as 1.2 kg")]), "etch-grid")
+        adding = widgets.VBox([kind, name, *others], classes="etch-grid")
+        held = widgets.VBox([which, field(self.left, "such as 1.2 kg")], classes="etch-grid")
         self._held = widgets.VBox(
-            [held, styled(widgets.HBox([self.change, self.away, self.changed]), "etch-foot")]
+            [held, widgets.HBox([self.change, self.away, self.changed], classes="etch-foot")]
         )
-        foot = styled(widgets.HBox([self.add, self.says]), "etch-foot")
-        return styled(
-            widgets.VBox(
-                [
-                    html("", "<h3>What the job takes</h3>"),
-                    self.takes,
-                    html("", "<h3>What is there</h3>"),
-                    self.items,
-                    self._held,
-                    html("", "<h3>Put something on it</h3>"),
-                    adding,
-                    foot,
-                ]
-            ),
-            "etch-shelf",
+        foot = widgets.HBox([self.add, self.says], classes="etch-foot")
+        return widgets.VBox(
+            [
+                html("", "<h3>What the job takes</h3>"),
+                self.takes,
+                html("", "<h3>What is there</h3>"),
+                self.items,
+                self._held,
+                html("", "<h3>Put something on it</h3>"),
+                adding,
+                foot,
+            ],
+            classes="etch-shelf",
         )
 
     def show(self) -> None:

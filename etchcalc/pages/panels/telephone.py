@@ -4,13 +4,12 @@ from datetime import datetime
 from functools import partial
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core import tables
 from etchcalc.core.faults import BadInput
 from etchcalc.job import clocks, opening, pricing, quote, schedule
 from etchcalc.job.shop import zone_of_next
-from etchcalc.pages.panels.controls import Choice, Typed, Word, field, html, styled
+from etchcalc.pages.panels import widgets
+from etchcalc.pages.panels.controls import Choice, Typed, Word, field, html
 from etchcalc.pages.panels.desk import Desk
 
 # By the commission's own names: label, and what stands in the box while nothing is typed.
@@ -49,24 +48,26 @@ class Telephone:
         }
         self.boxes |= {name: Word(name, _kept, words) for name, (words, _) in WORDS.items()}
         alloys = {alloy["name"]: key for key, alloy in tables.load("alloys.toml").items()}
-        self.metal = styled(
-            widgets.Dropdown(description="Metal", options=alloys, value=desk.commission.metal),
-            "etch-question",
+        self.metal = widgets.Dropdown(
+            description="Metal",
+            options=alloys,
+            value=desk.commission.metal,
+            classes="etch-question",
         )
         self.lettering = Choice("lettering", {w: w for w in quote.LETTERING}, _kept, "Lettering")
         self.lettering.put("medium")
         self.quote, self.keep = (
-            styled(widgets.Button(description=words), name)
+            widgets.Button(description=words, classes=name)
             for words, name in (("Quote", "etch-save"), ("Keep it as a job", "etch-plain"))
         )
         self.quote.on_click(lambda _: self._on_quote())
         self.keep.on_click(lambda _: self._on_keep())
         self.says, self.answer = html("etch-small etch-saved"), html("etch-one")
         rows = [field(self.boxes[n], hint) for n, (_, hint) in {**SIZES, **WORDS}.items()]
-        rows.insert(3, styled(widgets.VBox([self.metal]), "etch-field"))
-        grid = styled(widgets.VBox([*rows, field(self.lettering)]), "etch-grid")
-        foot = styled(widgets.HBox([self.quote, self.keep, self.says]), "etch-foot")
-        self.body = styled(widgets.VBox([grid, foot, self.answer]), "etch-telephone")
+        rows.insert(3, widgets.VBox([self.metal], classes="etch-field"))
+        grid = widgets.VBox([*rows, field(self.lettering)], classes="etch-grid")
+        foot = widgets.HBox([self.quote, self.keep, self.says], classes="etch-foot")
+        self.body = widgets.VBox([grid, foot, self.answer], classes="etch-telephone")
 
     def show(self) -> None:
         """Nothing here follows the commission."""

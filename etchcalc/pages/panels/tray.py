@@ -3,14 +3,12 @@
 from collections.abc import Callable
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core import tables
 from etchcalc.job import bench_words, tray_layout
 from etchcalc.job.plan import Plan
 from etchcalc.pages import tray_drawing
-from etchcalc.pages.panels import texts
-from etchcalc.pages.panels.controls import Typed, Word, field, html, styled
+from etchcalc.pages.panels import texts, widgets
+from etchcalc.pages.panels.controls import Typed, Word, field, html
 
 BOXES = {
     "tray_material": ("The tray is of", "such as polypropylene"),
@@ -50,17 +48,15 @@ class Tray:
             self.boxes[name] = make(name, changed, words)
             rows.append(field(self.boxes[name], hint))
         self.said, self.above, self.side, self.sums, self.sizes = (html() for _ in range(5))
-        self.body = styled(
-            widgets.VBox(
-                [
-                    styled(widgets.VBox(rows), "etch-grid"),
-                    self.said,
-                    styled(widgets.HBox([self.above, self.side]), "etch-two"),
-                    self.sums,
-                    self.sizes,
-                ]
-            ),
-            "etch-body",
+        self.body = widgets.VBox(
+            [
+                widgets.VBox(rows, classes="etch-grid"),
+                self.said,
+                widgets.HBox([self.above, self.side], classes="etch-two"),
+                self.sums,
+                self.sizes,
+            ],
+            classes="etch-body",
         )
         self.sizes.value = _sizes_html()
 

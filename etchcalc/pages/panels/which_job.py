@@ -3,12 +3,11 @@
 from collections.abc import Callable
 from html import escape
 
-import ipywidgets as widgets
-
 from etchcalc.core.faults import BadInput
 from etchcalc.job.commission import Commission
 from etchcalc.job.shop import Shop
-from etchcalc.pages.panels.controls import Word, field, html, styled
+from etchcalc.pages.panels import widgets
+from etchcalc.pages.panels.controls import Word, field, html
 
 WORDS = {
     "title": ("Name of the job", "as it stands on its papers"),
@@ -34,18 +33,17 @@ class WhichJob:
         self._shop, self._turn = shop, turn
         self.boxes = {name: Word(name, changed, words) for name, (words, _) in WORDS.items()}
         rows = [field(self.boxes[name], hint) for name, (_, hint) in WORDS.items()]
-        self.others = styled(
-            widgets.Dropdown(description="Go to", options=[]), "etch-question", "etch-in-job"
+        self.others = widgets.Dropdown(
+            description="Go to", options=[], classes="etch-question etch-in-job"
         )
         self.others.observe(self._chosen, "value")
         self.title = Word("new_title", self._begin, "Begin a new job")
         self.says = html("etch-say")
-        begin = styled(
-            widgets.VBox([field(self.title, "its name, then Enter"), self.says]), "etch-field"
+        begin = widgets.VBox(
+            [field(self.title, "its name, then Enter"), self.says], classes="etch-field"
         )
-        self.body = styled(
-            widgets.VBox([*rows, styled(widgets.VBox([self.others]), "etch-field"), begin]),
-            "etch-grid",
+        self.body = widgets.VBox(
+            [*rows, widgets.VBox([self.others], classes="etch-field"), begin], classes="etch-grid"
         )
         self._quiet = False
 
