@@ -38,7 +38,7 @@ OF_ALL = {
     "lacquer": "lacquer_paint", "thinners": "thinners_needed",
 }  # fmt: skip
 COUNTED = ("sheet", "film", "job", "plate")
-SHOWN_FIGURES = range(3, 9)  # of an amount: three, and more where the sum would not come out
+SHOWN_FIGURES = range(3, 13)  # of an amount: three, and more where the sum would not come out
 Pair = tuple[Any, Any]
 ByLine = dict[tuple[str, str], Any]  # by the line's words and whose price it takes
 
