@@ -179,6 +179,16 @@ def test_only_the_newest_wish_is_done():
     assert (done, refused) == (["one"], ["a sentence"])
 
 
+def test_without_a_drawing_the_page_asks_for_one_and_shows_nothing_of_it(desk):
+    desk.file.value = NO_FILE
+    assert "No drawing yet" in desk.plate.value and "15 %" in desk.plate.value
+    assert "narrowest" not in desk.plate.value
+    assert all("etch-hidden" in part._dom_classes for part in desk._of_drawing)
+    desk.file.value = "artwork.svg"
+    assert "A: narrowest line" in desk.plate.value
+    assert not any("etch-hidden" in part._dom_classes for part in desk._of_drawing)
+
+
 def test_places_lie_where_they_are_on_the_plate():
     picture = film_drawings.marked_plate(120, 45, b"", [(60, 22.5, "A", "blue")], "x")
     root = ET.fromstring(picture)

@@ -130,6 +130,32 @@ def test_a_gauge_reading_moves_the_forecast_and_can_be_taken_back(sheet, tmp_pat
     assert sheet.text() == before
 
 
+def test_what_was_refused_stays_in_its_box_while_another_is_typed_in(sheet):
+    wide, high = sheet.sides["plate_width"], sheet.sides["plate_height"]
+    wide.box.value = "200"
+    high.box.value = "80 mm"
+    assert wide.box.value == "200" and "200 of what" in wide.says.value
+    assert sheet.plan.number("plate_width") == 120
+    wide.box.value = "200 mm"
+    assert not wide.says.value and sheet.plan.number("plate_width") == 200
+
+
+def test_what_was_refused_gives_way_to_a_newer_value(sheet):
+    box = sheet.typed["depth"]
+    box.box.value = "3"
+    sheet.sliders["depth"].slider.value = 0.15
+    assert box.box.value == "0.15 mm" and not box.says.value
+    box.box.value = "3"
+    sheet.units.value = "imperial"
+    assert "thou" in box.box.value and not box.says.value
+
+
+def test_what_was_refused_for_one_job_is_not_shown_in_another(sheet):
+    sheet.typed["depth"].box.value = "3"
+    sheet.turn_to(sheet.shop.begin("another"))
+    assert "mm" in sheet.typed["depth"].box.value and not sheet.typed["depth"].says.value
+
+
 def test_a_reading_that_cannot_be_is_answered_in_one_sentence(sheet):
     before = sheet.text()
     sheet.readings.boxes["reading_time"].box.value = "12 bananas"

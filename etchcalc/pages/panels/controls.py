@@ -70,7 +70,7 @@ class Word:
             continuous_update=False, description=words, tooltip=meaning, classes=f"etch-in-{name}"
         )
         self.says = html("etch-say")
-        self._shown = ""
+        self._shown = self._stands = ""
         self._changed = changed
         self.box.observe(self._typed, "value")
 
@@ -83,7 +83,20 @@ class Word:
         """Show a text without taking it for typed."""
         self._shown = text
         self.box.value = text
+        self.take(text)
+
+    def take(self, text: str) -> None:
+        """Leave what was typed in the box: it was taken, and `text` now stands."""
+        self._stands = text
         self.say("")
+
+    def show(self, text: str) -> None:
+        """Show what stands, unless what was typed was refused and nothing else stands since.
+
+        So that what could not be taken is not lost, nor its sentence, while another box is typed in.
+        """
+        if not (self.says.value and text == self._stands):
+            self.put(text)
 
     def say(self, sentence: str) -> None:
         """Show one sentence under the box, or none."""
@@ -135,6 +148,12 @@ class Choice:
         self._shown = answer
         self.box.value = answer
         self.say("")
+
+    def take(self, answer: str) -> None:
+        """Leave what was chosen: it was taken."""
+        self.say("")
+
+    show = put
 
     def say(self, sentence: str) -> None:
         """Show one sentence under the toggles, or none."""

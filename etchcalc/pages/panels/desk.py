@@ -190,6 +190,8 @@ class Desk:
         drawn = self._drawn(commission)
         self.plan = planned(commission, drawn[0], known=known)
         self.drawing, self._measured, self._aside = drawn
+        for control in self._controls():
+            control.say("")  # of the job before
         self.name, self.commission, self._base = name, commission, commission
         self._seen = self._stamp()
         self.shop.choose(name)
@@ -313,10 +315,11 @@ class Desk:
         try:
             self.units.value = self.commission.units
             for control in self._controls():
+                said = self._as_said(control.name)
                 if control is typed and not isinstance(control, Slider):
-                    control.say("")
+                    control.take(said)
                     continue
-                control.put(self._as_said(control.name))
+                (control.put if control is typed else control.show)(said)
                 if isinstance(control, Slider):
                     middle = float(self.plan.ordered(control.name).magnitude)
                     control.place(middle, self.commission.off(control.name, "metric"))

@@ -236,35 +236,37 @@ class FilmDesk(Desk):
             "drawn": Fold("For those who redraw: how wide to draw a line"),
             "sum": Fold("The sum: the undercut, and what the line takes"),
         }
-        self.box = widgets.VBox(
+        top, asked = self._questions()
+        order = widgets.VBox([field(self.resolution), field(self.emulsion)], classes="etch-grid")
+        of_drawing = [
+            self.closer.body,
+            *self.folds["lost"].widgets,
+            widgets.HBox(
                 [
-                    style_sheet([self.depth.term]),
-                    self._head(),
-                    html("", "<h3>Your drawing</h3>"),
-                    *self._questions(),
-                    self._waits(),
-                    self.said,
-                    html("", "<h3>Film and plate</h3>"),
-                    self.depth.row,
-                    self.depth.says,
-                    self.plate,
-                    self.closer.body,
-                    *self.folds["lost"].widgets,
-                    widgets.HBox([self._titled("Measured", self.rows),
-                                         self._titled("Open metal by line width", self.bars)], classes="etch-two"),
-                    html("", "<h3>The film to order or print</h3>"),
-                    widgets.VBox([field(self.resolution), field(self.emulsion)], classes="etch-grid"),
-                    self._foot(),
-                    *self.folds["drawn"].widgets,
-                    *self.folds["sum"].widgets,
-                    *self.folds["shape"].widgets,
-                    widgets.HBox([self.saved], classes="etch-foot"),
-                ], classes="etch etch-film")  # fmt: skip
+                    self._titled("Measured", self.rows),
+                    self._titled("Open metal by line width", self.bars),
+                ],
+                classes="etch-two",
+            ),
+            html("", "<h3>The film to order or print</h3>"),
+            order,
+            self._foot(),
+        ]
+        self._of_drawing = [asked, *of_drawing]
+        parts = [
+            *(style_sheet([self.depth.term]), self._head(), html("", "<h3>Your drawing</h3>")),
+            *(top, asked, self._waits(), self.said, html("", "<h3>Film and plate</h3>")),
+            *(self.depth.row, self.depth.says, self.plate, *of_drawing),
+            *(w for key in ("drawn", "sum", "shape") for w in self.folds[key].widgets),
+            widgets.HBox([self.saved], classes="etch-foot"),
+        ]
+        self.box = widgets.VBox(parts, classes="etch etch-film")
 
     def _titled(self, words: str, body: widgets.Widget) -> widgets.Widget:
         return widgets.VBox([html("", f"<h3>{words}</h3>"), body])
 
-    def _questions(self) -> list[widgets.Widget]:
+    def _questions(self) -> tuple[widgets.Widget, widgets.Widget]:
+        """Return the choice of a file, and what is asked of one."""
         self.file = widgets.Dropdown(
             description="File", options=[NO_FILE], classes="etch-question etch-in-file"
         )
@@ -274,7 +276,7 @@ class FilmDesk(Desk):
         top = widgets.HBox([self.file, self.upload], classes="etch-foot")
         asked = [*(field(way) for way in self.ways.values()), *self.fields.values()]
         self._asked = dict(zip([*self.ways, *self.fields], asked, strict=True))
-        return [top, widgets.VBox(asked, classes="etch-grid")]
+        return top, widgets.VBox(asked, classes="etch-grid")
 
     def _waits(self) -> widgets.Widget:
         self.bar = widgets.FloatProgress(min=0.0, max=1.0)
@@ -310,6 +312,8 @@ class FilmDesk(Desk):
 
     def _show_more(self) -> None:
         folder, name = self.shop.folder(self.name), self.commission.words["file"]
+        for part in self._of_drawing:
+            shown(part, bool(name))
         there = sorted(
             p.name
             for p in folder.glob("*")

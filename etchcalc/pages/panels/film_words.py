@@ -24,6 +24,10 @@ BOXES = {
     "scan_resolution": ("The bitmap's resolution", "such as 1200 dpi"),
 }
 BITMAPS = (".tif", ".tiff", ".png")
+NO_DRAWING = (
+    "No drawing yet. Bring one above: SVG, PDF, DXF, TIFF or PNG, solid black on white, its text turned "
+    "into outlines. Until then {} of the face counts as open metal."
+)
 SHOWN = 4  # losses that are marked and can be looked at closely; red shows them all
 ABOUT = (
     "read",
@@ -139,6 +143,11 @@ def said_html(plan: Plan) -> str:
 
 def plate_html(plan: Plan, picture: bytes) -> str:
     """Return the plate with the narrowest places and the losses marked, and what the marks are."""
+    width, height = (plan.number(n) for n in ("plate_width", "plate_height"))
+    if not plan.commission.words["file"]:
+        share = show(plan.middle("open_fraction"), "share", fixed=False)
+        drawn = film_drawings.marked_plate(width, height, b"", [], "The plate, not yet drawn")
+        return f"{drawn}<p class='etch-small-print'>{NO_DRAWING.format(share)}</p>"
     found = plan.drawing.found if plan.drawing else None
     marks: list[film_drawings.Mark] = []
     if found:
@@ -151,7 +160,6 @@ def plate_html(plan: Plan, picture: bytes) -> str:
         marks += [
             (*each["place"], str(i), "red") for i, each in enumerate(plan.losses.listed[:SHOWN], 1)
         ]
-    width, height = (plan.number(n) for n in ("plate_width", "plate_height"))
     drawn = film_drawings.marked_plate(width, height, picture, marks, "Film and plate")
     says = (
         "Ink is open on the film, brown is what the undercut adds, red was drawn and is lost. "

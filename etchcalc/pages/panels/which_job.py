@@ -73,7 +73,7 @@ class WhichJob:
         """Show the words of a commission, and the other jobs of the shop by their titles."""
         for word, box in self.boxes.items():
             if box.box.value != commission.words[word]:
-                box.put(commission.words[word])
+                box.show(commission.words[word])
         self._quiet = True
         try:
             found = [(self._shop.title_of(n), n) for n in self._shop.names]
