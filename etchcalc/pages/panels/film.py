@@ -252,7 +252,7 @@ class FilmDesk(Desk):
             order,
             self._foot(),
         ]
-        self._of_drawing = [asked, *of_drawing]
+        self._asks, self._of_drawing = asked, of_drawing
         parts = [
             *(style_sheet([self.depth.term]), self._head(), html("", "<h3>Your drawing</h3>")),
             *(top, asked, self._waits(), self.said, html("", "<h3>Film and plate</h3>")),
@@ -312,8 +312,6 @@ class FilmDesk(Desk):
 
     def _show_more(self) -> None:
         folder, name = self.shop.folder(self.name), self.commission.words["file"]
-        for part in self._of_drawing:
-            shown(part, bool(name))
         there = sorted(
             p.name
             for p in folder.glob("*")
@@ -330,10 +328,14 @@ class FilmDesk(Desk):
         )
 
     def _draw_answers(self) -> None:
+        measured = self.plan.drawing is not None and bool(self.plan.drawing.digest)
+        shown(self._asks, bool(self.commission.words["file"]))
+        for part in self._of_drawing:
+            shown(part, measured)
         self.said.value = film_words.said_html(self.plan) + (
             f"<p class='etch-aside'>{escape(self._aside)}</p>" if self._aside else ""
         )
-        if self.plan.drawing is not None and self.plan.drawing.digest:
+        if measured:
             self._pictures(self.plan)
         else:
             self.plate.value = film_words.plate_html(self.plan, b"")

@@ -28,6 +28,9 @@ NO_DRAWING = (
     "No drawing yet. Bring one above: SVG, PDF, DXF, TIFF or PNG, solid black on white, its text turned "
     "into outlines. Until then {} of the face counts as open metal."
 )
+SET_ASIDE = (
+    "The drawing is not read: why stands above. Until then {} of the face counts as open metal."
+)
 SHOWN = 4  # losses that are marked and can be looked at closely; red shows them all
 ABOUT = (
     "read",
@@ -144,11 +147,12 @@ def said_html(plan: Plan) -> str:
 def plate_html(plan: Plan, picture: bytes) -> str:
     """Return the plate with the narrowest places and the losses marked, and what the marks are."""
     width, height = (plan.number(n) for n in ("plate_width", "plate_height"))
-    if not plan.commission.words["file"]:
+    if plan.drawing is None or not plan.drawing.digest:
         share = show(plan.middle("open_fraction"), "share", fixed=False)
         drawn = film_drawings.marked_plate(width, height, b"", [], "The plate, not yet drawn")
-        return f"{drawn}<p class='etch-small-print'>{NO_DRAWING.format(share)}</p>"
-    found = plan.drawing.found if plan.drawing else None
+        says = SET_ASIDE if plan.commission.words["file"] else NO_DRAWING
+        return f"{drawn}<p class='etch-small-print'>{says.format(share)}</p>"
+    found = plan.drawing.found
     marks: list[film_drawings.Mark] = []
     if found:
         marks += [
