@@ -17,7 +17,9 @@ def bench_words(plan: Plan) -> dict[str, str]:
         "sheet_said": _sheet(plan),
         "faces_said": "both faces" if both else "the face alone",
         "resist_said": resist_said(plan),
-        "blanks_allowed": f"{figures(np.floor(plan.number('developer_plates')), 2, -1)}",
+        "blanks_allowed": figures(np.floor(plan.number("developer_plates")), 2, -1).removesuffix(
+            ".0"
+        ),
         "exposure_range": ranged(plan, "exposure_time"),
         "developing_range": ranged(plan, "developing_time"),
         "soda_range": ranged(plan, "developer_soda"),
@@ -152,7 +154,7 @@ def stand_said(plan: Plan) -> str:
     )
     return (
         f"{count} spacers of {shown(plan, 'spacer_height', fixed=False)} under each plate, off the artwork, "
-        f"no further apart than {shown(plan, 'spacer_span', toward=-1)}, so that it neither sags nor rocks; {enough}."
+        f"no further apart than {shown(plan, 'spacer_span', count=2, fixed=False, toward=-1)}, so that it neither sags nor rocks; {enough}."
     )
 
 
@@ -170,7 +172,7 @@ def tilt_limit(plan: Plan) -> str:
             f"The tray is too full to be tilted: {shown(plan, 'tray_depth', fixed=False)} of wall leaves less than "
             f"{shown(plan, 'slosh_margin', fixed=False)} above the etchant.{level}"
         )
-    return f"Lift one end by {shown(plan, 'greatest_tilt', toward=-1)} at most: then it slops over.{level}"
+    return f"Lift one end by {shown(plan, 'greatest_tilt', count=2, fixed=False, toward=-1)} at most: then it slops over.{level}"
 
 
 def water_said(plan: Plan) -> str:

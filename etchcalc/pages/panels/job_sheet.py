@@ -41,6 +41,7 @@ SLIDERS = {
     "strength": "Strength",
     "finest_line": "Finest line",
 }
+BRING = " Your drawing tells better: bring it to <a href='2-film.ipynb'>the film</a>."
 GROOVES = {"to feel": "0.08 mm", "to fill": "0.2 mm", "deep": "0.4 mm"}
 SUMS = {
     "film": ("The sum: how to draw the film", ("usual_etch_factor", "etch_factor", "undercut", "film_line", "greatest_depth")),
@@ -227,7 +228,8 @@ class JobSheet(Desk):
                 )
         share = show(self.plan.middle("open_fraction"), "share", fixed=False, count=3)
         basis = tables.STATUSES[self.plan.book.basis["open_fraction"]]
-        self.under_plate.value = f"<p>{share} of this face is open metal: {basis}.</p>" + (
+        bring = "" if self.commission.words["file"] else BRING
+        self.under_plate.value = f"<p>{share} of this face is open metal: {basis}.{bring}</p>" + (
             f"<p class='etch-aside'>{escape(self._aside)}</p>" if self._aside else ""
         )
 
