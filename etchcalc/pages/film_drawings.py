@@ -7,11 +7,8 @@ from html import escape
 from etchcalc.pages.drawings import colour_of, composed, words_at
 
 Mark = tuple[float, float, str, str]  # across and down in mm, label, colour
-EDGE, LABEL_ROOM, LABEL_WIDTH = (
-    16.0,
-    40.0,
-    34.0,
-)  # px: round the plate, beside it for labels, for one
+# Room in the picture's own units: round the plate, beside it where labels stand, for one label.
+EDGE, LABEL_ROOM, LABEL_WIDTH = 16.0, 46.0, 40.0
 
 
 def marked_plate(
@@ -63,12 +60,12 @@ def _mark(ring: tuple[float, float], at: tuple[float, float], label: str, colour
     """Return a ring round a place, its label in the margin, and a line from one to the other."""
     (x, y), (across, level) = ring, at
     gap = 14 if level > y else -14
-    near_label = level - gap
+    near_label = level - 1.3 * gap
     line = f"M{x:.1f} {y + gap:.1f}L{across:.1f} {near_label:.1f}"
     drawn = "".join(
         f"<g fill='none' stroke='{colour_of(ink)}' stroke-width='{wide}'>"
         f"<circle cx='{x:.1f}' cy='{y:.1f}' r='14'/><path d='{line}'/></g>"
-        for ink, wide in (("paper", 6), (colour, 2.5))
+        for ink, wide in (("paper", 7), (colour, 3.5))
     )
     return drawn + words_at(across, level + 9, label, "middle", colour, 26)
 

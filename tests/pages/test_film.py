@@ -221,7 +221,7 @@ def test_labels_of_places_cover_neither_the_plate_nor_each_other(places):
     at = [(float(t.get("x")), float(t.get("y"))) for t in root.iter(f"{ns}text")]
     assert len(at) == len(places)
     for across, foot in at:  # 26 px type stands on its foot and is 19 px high
-        assert x - 34 <= across <= x + w + 16
+        assert x - 40 <= across <= x + w + 16
         assert foot < y or foot - 19 > y + h
     for i, (across, foot) in enumerate(at):
         assert all(abs(across - a) > 25 for a, f in at[i + 1 :] if f == foot)
