@@ -4,9 +4,11 @@ import argparse
 import json
 import os
 import sys
+import threading
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
+from importlib import import_module
 from pathlib import Path
 
 import etchcalc
@@ -128,6 +130,8 @@ def _plan(options: argparse.Namespace) -> int:
         order = commission_file.opened(options.file)
         known = known_to_file(options.file, order)
     seen = keeping.version(options.out) if options.out and options.out.is_dir() else 0
+    if options.out:  # the library of plots, while another process reads the drawing
+        threading.Thread(target=import_module, args=("etchcalc.pages.figures",)).start()
     plan = looked_up(planned(order, drawing.measured(order), known=known))
     # before anything is printed: who reads only the first lines breaks the pipe, not the record
     told = _saved(plan, options.out, seen) if options.out else []
