@@ -42,14 +42,19 @@ HANDLE = ".noUi-handle"
 LIVE_WITHIN = 60_000  # ms; a loaded machine is slow
 
 
-def write_workbook(folder, name, *cells, live=True):
+def write_workbook(folder, name, *cells, live=True, shows=""):
     notebook = nbformat.v4.new_notebook(
         metadata={
             "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"},
             "etchcalc": {"live": live},
         },
         cells=[
-            nbformat.v4.new_code_cell(cell, metadata={"jupyter": {"source_hidden": True}})
+            nbformat.v4.new_code_cell(
+                cell,
+                metadata={"jupyter": {"source_hidden": True}},
+                outputs=[nbformat.v4.new_output("execute_result", {"text/plain": shows})]
+                * bool(shows),
+            )
             if kind == "code"
             else nbformat.v4.new_markdown_cell(cell)
             for kind, cell in cells
@@ -60,10 +65,12 @@ def write_workbook(folder, name, *cells, live=True):
 
 @pytest.fixture(scope="module")
 def source(tmp_path_factory):
-    """Three stand-ins: a page with a slider, one that fails, a notebook that is no page."""
+    """Stand-ins: a page with a slider, a slow one, those that fail, a notebook that is no page."""
     folder = tmp_path_factory.mktemp("workbooks")
     text = ("markdown", "# Stand-in\n\n" + "Some text about the depth of a line. " * 30)
     write_workbook(folder, "1.ipynb", text, ("code", PANEL))
+    slow = f"import time\ntime.sleep(4)\n{PANEL}"
+    write_workbook(folder, "slow.ipynb", text, ("code", slow), shows="the last opening's figures")
     bad = "from etchcalc.core.faults import BadInput\nraise BadInput('The depth is missing.')"
     write_workbook(folder, "bad-input.ipynb", text, ("code", bad), ("code", PANEL))
     write_workbook(folder, "bug.ipynb", text, ("code", "[][1]"))
@@ -120,6 +127,16 @@ def test_opens_live_with_nothing_pressed(server, page, outside_requests, console
     assert page.inner_text("#thread") == threading.main_thread().name
     assert outside_requests(page) == []
     assert console_errors(page) == []
+
+
+def test_until_a_page_is_live_it_says_so_and_shows_no_old_figures(server, page):
+    page.goto(server.page_address("slow.ipynb"))
+    coming = page.locator(".etchcalc-coming")
+    coming.wait_for(timeout=LIVE_WITHIN)
+    assert "Working it out" in coming.inner_text() and coming.get_attribute("role") == "status"
+    assert not page.get_by_text("the last opening's figures").locator("visible=true").count()
+    page.wait_for_selector(HANDLE, timeout=LIVE_WITHIN)
+    coming.wait_for(state="detached")
 
 
 def test_a_kernel_that_overlooks_messages_is_spoken_to_again(start_server, source, page, tmp_path):

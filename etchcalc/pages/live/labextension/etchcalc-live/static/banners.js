@@ -18,6 +18,16 @@ export function banner(text, label, press) {
   document.body.append(box);
 }
 
+const COMING = 'Working it out. The first time on a computer this takes a quarter of a minute, later a few seconds.';
+
+/** Say, where the panel will stand, that it is coming; what takes the words away again. */
+export function sayComing(panel) {
+  const note = Object.assign(document.createElement('p'), { className: 'etchcalc-coming', textContent: COMING });
+  note.setAttribute('role', 'status');
+  panel.content.widgets.find(cell => cell.model.type === 'code')?.node.append(note);
+  return () => note.remove();
+}
+
 const SLOW = 30000;          // ms; a first opening compiles and is slower than all later ones
 
 /** Say it when a page takes long to come live, or does not; what is on disk is safe. */

@@ -1,5 +1,5 @@
 // The two plugins: one makes a workbook's page live, one speaks when the server is gone.
-import { banner, slowness, watchKernel } from './banners.js';
+import { banner, sayComing, slowness, watchKernel } from './banners.js';
 import { keepBell } from './bell.js';
 import { keepDrag } from './drag.js';
 import { showFault } from './faults.js';
@@ -59,9 +59,10 @@ async function open(app, panel, context, NotebookActions) {
     showFault(panel);
     nameControls(panel);
   };
+  const come = sayComing(panel);
   await slowness((async () => {
     await panel.sessionContext.ready;
     watchKernel(panel, live);
     await live();
-  })());
+  })()).finally(come);
 }
