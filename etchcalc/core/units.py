@@ -203,7 +203,7 @@ def read(text: str):
         A part of a sentence that says what cannot be read, without the range:
         `etchcalc.core.vocabulary.Term.read` completes it.
     """
-    t = text.strip()
+    t = " ".join(text.split())  # the patterns try every length of a gap anew
     difference = DIFFERENCE.match(t)
     if difference:
         t = t[difference.end() :]

@@ -342,3 +342,9 @@ def test_the_ith_way_stands_for_its_middle_share():
     assert units.share_of(ways, 0.25) == pytest.approx(2)
     assert units.share_of(ways, 0.95) == pytest.approx(9)
     assert units.share_of(np.array([7.0]), 0.05) == 7
+
+
+def test_gaps_of_any_length_are_one_gap():
+    wide = " " * 200_000  # a pattern that tried every length anew would not come back
+    assert read(f"0.4{wide}mm") == read("0.4 mm")
+    assert read(f"7 lb{wide}8\t\noz") == read("7 lb 8 oz")

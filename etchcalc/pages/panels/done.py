@@ -51,7 +51,12 @@ class DonePart:
             self.boxes[name] = make(name, self._typed, words)
         self.controls: list = list(self.boxes.values())
         self.table, self.noted, self.pictures = html(), html("etch-small"), html("etch-photographs")
-        self.upload = widgets.FileUpload(accept=",".join(ENDINGS), multiple=True, description="Photographs", classes="etch-plain etch-upload etch-upload-photographs")  # fmt: skip
+        self.upload = widgets.FileUpload(
+            accept=",".join(ENDINGS),
+            multiple=True,
+            description="Photographs",
+            classes="etch-plain etch-upload etch-upload-photographs",
+        )
         self.upload.observe(self._uploaded, "value")
         self.back = widgets.Button(description="Take the last away", classes="etch-plain")
         self.back.on_click(lambda _: self._on_back())

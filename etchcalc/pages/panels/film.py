@@ -271,7 +271,11 @@ class FilmDesk(Desk):
             description="File", options=[NO_FILE], classes="etch-question etch-in-file"
         )
         self.file.observe(self._on_file, "value")
-        self.upload = widgets.FileUpload(accept=",".join(drawing.ENDINGS), multiple=False, classes="etch-plain etch-upload etch-upload-drawing")  # fmt: skip
+        self.upload = widgets.FileUpload(
+            accept=",".join(drawing.ENDINGS),
+            multiple=False,
+            classes="etch-plain etch-upload etch-upload-drawing",
+        )
         self.upload.observe(self._uploaded, "value")
         top = widgets.HBox([self.file, self.upload], classes="etch-foot")
         asked = [*(field(way) for way in self.ways.values()), *self.fields.values()]

@@ -61,7 +61,12 @@ class PastJobs:
         self.found, self.told, self.all, self.picture = (html(c) for c in ("", "etch-told-again", "etch-small etch-saved", ""))  # fmt: skip
         self.says = {k: self.told if k in ("go", "worked", "again") else self.all for k in BUTTONS}
         self.baths, self.lessons = Fold("The baths and their lives"), Fold("What jobs taught")
-        self.upload = widgets.FileUpload(accept=".zip", multiple=False, description="Bring a backup back", classes="etch-plain etch-upload etch-upload-backup")  # fmt: skip
+        self.upload = widgets.FileUpload(
+            accept=".zip",
+            multiple=False,
+            description="Bring a backup back",
+            classes="etch-plain etch-upload etch-upload-backup",
+        )
         self.upload.observe(self._uploaded, "value")
         self.body = self._laid_out()
 

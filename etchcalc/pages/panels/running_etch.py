@@ -296,9 +296,12 @@ class RunningEtch(Desk):
         self.body = widgets.VBox([self.picture, self.deep, self.water, *bars, self.gauge.body])
         self.rest = widgets.VBox([*self._late_part(), *self.ends.widgets])
         about = html("etch-small", words.ABOUT_BELL)
-        self.box = widgets.VBox(
-                [style_sheet([]), self.title, self.large, self.under, self.told, self.warned, self.says, self.saved,
-                 self.entry, self.next, self.body, self.pair, self.rest, self.bell, about], classes="etch etch-running")  # fmt: skip
+        parts = [
+            *(style_sheet([]), self.title, self.large, self.under, self.told, self.warned),
+            *(self.says, self.saved, self.entry, self.next, self.body, self.pair, self.rest),
+            *(self.bell, about),
+        ]
+        self.box = widgets.VBox(parts, classes="etch etch-running")
 
     def _build_ends(self) -> None:
         """Build what stands before the plates are in and after they are out."""
