@@ -8,8 +8,7 @@ from pathlib import Path
 from etchcalc.core.faults import BadInput
 from etchcalc.job.plan import Plan
 from etchcalc.pages.panels import texts, widgets
-from etchcalc.pages.panels.controls import Word, field, html
-from etchcalc.pages.panels.noted import kept
+from etchcalc.pages.panels.controls import Word, field, html, kept
 
 TOPPING = {
     "taken_out": ("Taken out", "a share, such as 20 %"),

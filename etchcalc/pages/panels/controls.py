@@ -160,6 +160,10 @@ class Choice:
         self.says.value = f"<b role='alert'>{escape(sentence)}</b>" if sentence else ""
 
 
+def kept(name: str, text: str, control: Word | Choice) -> None:
+    """Keep what is typed or chosen where it stands until a button takes it."""
+
+
 def field(control: Word | Choice, hint: str = "") -> widgets.VBox:
     """Return a control with its sentence under it, to be shown and hidden together."""
     if isinstance(control, Word):

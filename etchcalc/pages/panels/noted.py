@@ -7,7 +7,7 @@ from etchcalc.core.faults import BadInput
 from etchcalc.core.vocabulary import VOCABULARY
 from etchcalc.job.commission import Commission
 from etchcalc.pages.panels import widgets
-from etchcalc.pages.panels.controls import Typed, Word, field, html, styled
+from etchcalc.pages.panels.controls import Typed, Word, field, html, kept, styled
 
 
 class Notes:
@@ -76,7 +76,3 @@ class Notes:
         rows = [f"<li>{escape(self._said(row))}</li>" for row in commission.rows(self.part)]
         self.list.value = f"<ol>{''.join(rows)}</ol>" if rows else ""
         self.back.disabled = not rows
-
-
-def kept(name: str, text: str, control: Word) -> None:
-    """Keep what is typed in its box until a button takes it."""

@@ -11,7 +11,7 @@ from etchcalc.job.commission_file import opened
 from etchcalc.job.schema import GAUGED_ON
 from etchcalc.job.shop import Shop
 from etchcalc.pages.panels import widgets
-from etchcalc.pages.panels.controls import Choice, Typed, field, html, shown
+from etchcalc.pages.panels.controls import Choice, Typed, field, html, kept, shown
 
 BARE, FILM = "bare", "film"
 STEPS = {"metric": Quantity(0.01, unit("mm"))}
@@ -35,7 +35,7 @@ class Gauge:
         self._units = "metric"
         self._foretold: dict[str, Any] = {}
         self.about = html("etch-gauge-about")
-        self.box = Typed("reading_depth", _kept, "")
+        self.box = Typed("reading_depth", kept, "")
         self.less, self.more = (
             widgets.Button(description=words, tooltip=tip, classes="etch-step")
             for words, tip in (("−", "less"), ("+", "more"))
@@ -195,7 +195,3 @@ def _when(path) -> float:
         return path.stat().st_mtime
     except OSError:
         return 0.0
-
-
-def _kept(name: str, text: str, control: Typed) -> None:
-    """A box keeps what is typed until the reading is taken."""

@@ -10,7 +10,7 @@ from etchcalc.core.vocabulary import term
 from etchcalc.job import shelf
 from etchcalc.job.shelf import Item
 from etchcalc.pages.panels import texts, widgets
-from etchcalc.pages.panels.controls import Word, field, html, shown
+from etchcalc.pages.panels.controls import Word, field, html, kept, shown
 from etchcalc.pages.panels.desk import Desk
 
 # By the item's own names: label, and what stands in the box while nothing is typed.
@@ -36,14 +36,14 @@ class ShelfPart:
     def __init__(self, desk: Desk):
         self.desk = desk
         self.controls: list = []
-        self.boxes = {name: Word(name, _kept, words) for name, (words, _) in BOXES.items()}
+        self.boxes = {name: Word(name, kept, words) for name, (words, _) in BOXES.items()}
         self._fields = {name: field(box, BOXES[name][1]) for name, box in self.boxes.items()}
         self.kind, self.which = (
             widgets.Dropdown(description=words, options=options, classes="etch-question")
             for words, options in (("What it is", list(shelf.TAKEN)), ("On the shelf", []))
         )
         self.kind.observe(lambda _: self._show_thickness(), "value")
-        self.left = Word("left", _kept, "Now left")
+        self.left = Word("left", kept, "Now left")
         self.add, self.change, self.away = (
             widgets.Button(description=words, classes="etch-plain")
             for words in ("Add it", "Change the amount", "Take it away")
@@ -210,7 +210,3 @@ def _row(item: Item) -> tuple[str, ...]:
     best = item.best_before
     thick = f"{item.thickness} thick" if item.thickness else ""
     return item.kind, item.amount, item.package, best, thick
-
-
-def _kept(name: str, text: str, control: Word) -> None:
-    """A box keeps what is typed until a button is pressed."""

@@ -9,7 +9,7 @@ from etchcalc.core.faults import BadInput
 from etchcalc.job import clocks, opening, pricing, quote, schedule
 from etchcalc.job.shop import zone_of_next
 from etchcalc.pages.panels import widgets
-from etchcalc.pages.panels.controls import Choice, Typed, Word, field, html
+from etchcalc.pages.panels.controls import Choice, Typed, Word, field, html, kept
 from etchcalc.pages.panels.desk import Desk
 
 # By the commission's own names: label, and what stands in the box while nothing is typed.
@@ -46,7 +46,7 @@ class Telephone:
         self.boxes: dict[str, Word] = {
             name: Typed(name, self._checked, words) for name, (words, _) in SIZES.items()
         }
-        self.boxes |= {name: Word(name, _kept, words) for name, (words, _) in WORDS.items()}
+        self.boxes |= {name: Word(name, kept, words) for name, (words, _) in WORDS.items()}
         alloys = {alloy["name"]: key for key, alloy in tables.load("alloys.toml").items()}
         self.metal = widgets.Dropdown(
             description="Metal",
@@ -54,7 +54,7 @@ class Telephone:
             value=desk.commission.metal,
             classes="etch-question",
         )
-        self.lettering = Choice("lettering", {w: w for w in quote.LETTERING}, _kept, "Lettering")
+        self.lettering = Choice("lettering", {w: w for w in quote.LETTERING}, kept, "Lettering")
         self.lettering.put("medium")
         self.quote, self.keep = (
             widgets.Button(description=words, classes=name)
@@ -148,7 +148,3 @@ class Telephone:
 
     def _tell(self, fault: BadInput) -> None:
         self.says.value = f"<b role='alert'>{escape(str(fault))}</b>"
-
-
-def _kept(name: str, text: str, control) -> None:
-    """A box keeps what is typed until a button is pressed."""
