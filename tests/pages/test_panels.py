@@ -130,6 +130,16 @@ def test_a_gauge_reading_moves_the_forecast_and_can_be_taken_back(sheet, tmp_pat
     assert sheet.text() == before
 
 
+def test_what_is_told_of_a_save_stays_when_a_choice_comes_after_it(sheet):
+    sheet._on_save(None)
+    assert "open the record" in sheet.saved.value
+    sheet.choose(units="US")
+    assert "open the record" in sheet.saved.value
+    sheet._tell("a fault")
+    sheet.choose(units="metric")
+    assert sheet.saved.value == ""
+
+
 def test_what_was_refused_stays_in_its_box_while_another_is_typed_in(sheet):
     wide, high = sheet.sides["plate_width"], sheet.sides["plate_height"]
     wide.box.value = "200"

@@ -70,7 +70,7 @@ class Word:
             continuous_update=False, description=words, tooltip=meaning, classes=f"etch-in-{name}"
         )
         self.says = html("etch-say")
-        self._shown = self._stands = ""
+        self._shown = self._stands = self._refused = ""
         self._changed = changed
         self.box.observe(self._typed, "value")
 
@@ -95,11 +95,13 @@ class Word:
 
         So that what could not be taken is not lost, nor its sentence, while another box is typed in.
         """
-        if not (self.says.value and text == self._stands):
+        refused = self.says.value and self.box.value == self._refused
+        if not (refused and text == self._stands):
             self.put(text)
 
     def say(self, sentence: str) -> None:
-        """Show one sentence under the box, or none."""
+        """Show one sentence under the box, or none: why what stands in it was refused."""
+        self._refused = self.box.value
         self.says.value = f"<b role='alert'>{escape(sentence)}</b>" if sentence else ""
 
 

@@ -283,8 +283,14 @@ class Desk:
         """Show what is neither a box nor a handle; nothing that it does counts as typed."""
 
     def _tell(self, sentence: str) -> None:
-        """Show one sentence at the foot, or none."""
-        self.saved.value = f"<b role='alert'>{escape(sentence)}</b>" if sentence else ""
+        """Show one sentence of a fault at the foot, or none; what is told of a save stays.
+
+        The page may send a choice that was made before the save after it.
+        """
+        if sentence:
+            self.saved.value = f"<b role='alert'>{escape(sentence)}</b>"
+        elif "role='alert'" in self.saved.value:
+            self.saved.value = ""
 
     def _head(self) -> widgets.Widget:
         self.title = html("etch-title")
