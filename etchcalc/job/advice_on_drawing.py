@@ -10,16 +10,18 @@ from etchcalc.job.plan import Plan
 _EDGE = 1.0
 
 
-def place_said(place) -> str:
-    """Return a place on the plate in words."""
-    return f"({place[0]:.1f}, {place[1]:.1f})"
+def place_said(place, system: str = "metric") -> str:
+    """Return a place on the plate, mm from the top left, in words."""
+    size = term("plate_width")
+    across, down = (show(size.quantity(far), size.kind, system) for far in place)
+    return f"{across} from the left, {down} down"
 
 
 def _lost(plan: Plan) -> Advice | None:
     if plan.losses is None or not plan.losses.counts:
         return None
     first = plan.losses.listed[0]
-    at = f"the largest at {place_said(first['place'])} mm from the top left"
+    at = f"the largest at {place_said(first['place'], plan.commission.units)}"
     if plan.losses.points_only:
         return Advice("lost", f"Sharp tips come out blunt: {plan.losses.said}, {at}.")
     undercut, depth = shown(plan, "undercut"), shown(plan, "depth")
@@ -44,8 +46,8 @@ def _near_edge(plan: Plan) -> Advice | None:
     away = show(term("depth").quantity(found["edge_distance"]), "fine", plan.commission.units)
     return Advice(
         "edge",
-        f"Something etched comes within {away} of the finished edge, at {place_said(found['edge_place'])} mm "
-        "from the top left: filing the edge true may reach it.",
+        f"Something etched comes within {away} of the finished edge, at "
+        f"{place_said(found['edge_place'], plan.commission.units)}: filing the edge true may reach it.",
     )
 
 
@@ -74,11 +76,9 @@ def _line_differs(plan: Plan) -> Advice | None:
 def _hairs(plan: Plan) -> Advice | None:
     if plan.drawing is None or not plan.drawing.hairs:
         return None
-    places = " and ".join(place_said(place) for place in plan.drawing.hairs)
+    places = " and ".join(place_said(place, plan.commission.units) for place in plan.drawing.hairs)
     return Advice(
-        "hairs",
-        "The drawing has something too thin for any film, counted from the top left in mm at "
-        f"{places}: look there.",
+        "hairs", f"The drawing has something too thin for any film, at {places}: look there."
     )
 
 

@@ -83,7 +83,7 @@ def _simulated(plan: Plan) -> Advice | None:
     return Advice(
         "simulated",
         f"The etch factor {factor} was worked out for a groove {depth} deep in a line of {line}; for this "
-        "one the usual start counts. Work the groove out again under How the groove grows.",
+        "one the usual start counts. Work the groove out again under “How the groove grows”.",
     )
 
 

@@ -120,7 +120,7 @@ def test_nothing_is_rendered_again_where_nothing_can_be_lost(folder, monkeypatch
 def test_near_the_edge_is_said(folder):
     plan = plan_of(ordered(folder))
     (said,) = [a.text for a in advice.advice(plan) if a.key == "edge"]
-    assert ("0.50 mm" in said or "0.51 mm" in said) and "(29.5, 2.5)" in said
+    assert ("0.50 mm" in said or "0.51 mm" in said) and "29.5 mm from the left, 2.5 mm down" in said
 
 
 def test_the_record_holds_what_was_measured(folder):

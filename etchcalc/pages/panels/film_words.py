@@ -7,6 +7,7 @@ from etchcalc.artwork.film import WIDTHS
 from etchcalc.core.units import MM, Quantity, show
 from etchcalc.job import answers
 from etchcalc.job.advice import advice
+from etchcalc.job.advice_on_drawing import place_said
 from etchcalc.job.film import drawn_widths
 from etchcalc.job.plan import Plan
 from etchcalc.pages import film_drawings, sheet
@@ -47,8 +48,8 @@ def _length(value: float, system: str, count: int = 3) -> str:
     return show(Quantity(value, MM), "fine", system, count)
 
 
-def _at(place) -> str:
-    return f" at {place[0]:.1f} mm from the left, {place[1]:.1f} mm down" if place else ""
+def _at(place, system: str) -> str:
+    return f" at {place_said(place, system)}" if place else ""
 
 
 def measured(plan: Plan) -> list[tuple[str, str]]:
@@ -71,16 +72,19 @@ def measured(plan: Plan) -> list[tuple[str, str]]:
     ):
         if m[key] is not None:
             width = f"{_length(m[key], system)} ± {m['width_bound'] * 1000:.0f} µm"
-            rows.append((words, width + _at(m[place])))
+            rows.append((words, width + _at(m[place], system)))
     for words, key, place in (
         ("Smallest island", "island_area", "island_place"),
         ("Smallest counter", "counter_area", "counter_place"),
     ):
         if m[key] is not None:
-            rows.append((words, f"{m[key]:.3g} mm²{_at(m[place])}"))
+            rows.append((words, f"{m[key]:.3g} mm²{_at(m[place], system)}"))
     if m["edge_distance"] is not None:
         rows.append(
-            ("Nearest to the edge", _length(m["edge_distance"], system) + _at(m["edge_place"]))
+            (
+                "Nearest to the edge",
+                _length(m["edge_distance"], system) + _at(m["edge_place"], system),
+            )
         )
     off = f", {m['running_off']} running off the plate" if m["running_off"] else ""
     rows.append(("Pieces", f"{m['etched_pieces']} etched{off}; {m['kept_pieces']} of metal"))
@@ -123,7 +127,10 @@ def losses(plan: Plan) -> list[tuple[str, str]]:
     if plan.losses is None:
         return []
     rows = [
-        (f"{i}", f"{each['what']}{_at(each['place'])}, {each['area']:.2g} mm²")
+        (
+            f"{i}",
+            f"{each['what']}{_at(each['place'], plan.commission.units)}, {each['area']:.2g} mm²",
+        )
         for i, each in enumerate(plan.losses.listed[:12], 1)
     ]
     more = sum(plan.losses.counts.values()) - len(rows)
