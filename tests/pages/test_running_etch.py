@@ -63,6 +63,7 @@ def test_the_plates_are_in_now(started):
     lift = START + timedelta(minutes=started.plan.number("gauge_time"))
     assert large(started) == f"Lift at {lift:%H:%M}"
     assert "then gauge; done between" in started.under.value
+    assert "allows for 0.02 mm more than ordered" in started.text()
     assert not hidden(started.body) and hidden(started.entry)
 
 

@@ -86,7 +86,7 @@ class _Asked:
 def _units(question: Question) -> str:
     """Return how an answer may be typed, as a hint in its box."""
     if question.kind == "money":
-        return "a number, no currency"
+        return "a number"
     words = KINDS[question.kind].words[SYSTEMS.index(question.system)]
     return f"in {words}" if words else "a number"
 

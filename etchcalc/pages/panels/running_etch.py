@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta, tzinfo
 from html import escape
 
 from etchcalc.core.faults import BadInput
-from etchcalc.core.units import MM, Quantity, clock, show
+from etchcalc.core.units import MM, Quantity, show
 from etchcalc.job import running
 from etchcalc.job.clocks import read_zone
 from etchcalc.job.commission import Commission
@@ -186,7 +186,7 @@ class RunningEtch(Desk):
         assert self._lifted
         found, units = self.standing, self.commission.units
         low, high = (show(q, "fine", units) for q in (found.low, found.high))
-        minutes = clock(self._minutes(self._lifted))
+        minutes = words.how_long(self._minutes(self._lifted))
         if found.stopped:
             return (
                 f"Lifted at {on_the_wall(self._lifted, found.now, self.zone)}, after {minutes} in the bath. "

@@ -85,6 +85,8 @@ def more(plan: Plan, now: Standing, zone: tzinfo | None = None) -> list[str]:
         counted.append(f"{work} to gauge and stop out, {dries} to dry")
     elif now.stopped:
         found = [f"Fine lines stopped out at {on_the_wall(now.stopped, now.now, zone)}"]
+    elif now.lift and now.done_from and now.done_from < now.lift:  # else the two would seem at odds
+        found = [f"The lift allows for {answers.shown(plan, 'depth_allowance')} more than ordered."]
     if now.last and (now.stop or now.out_since):
         found.append(_lifted("Lift for good", now.last, now, zone))
     return [*found, f"Counted in: {', '.join(counted)}."] if counted else found
@@ -111,7 +113,8 @@ def before(plan: Plan) -> list[str]:
     ]
 
 
-def _for(minutes: float) -> str:
+def how_long(minutes: float) -> str:
+    """Return a stretch of time to the minute."""
     return "less than a minute" if minutes < 1 else clock(round(minutes))
 
 
@@ -129,7 +132,7 @@ def deep(plan: Plan, now: Standing) -> str:
     low, ordered = low.split(" ")[0], answers.shown(plan, name)
     return (
         f"{which or 'N'}ow about <b>{depth}</b> ({low} to {high}) of {ordered}, "
-        f"{_for(now.minutes)} in the bath"
+        f"{how_long(now.minutes)} in the bath"
     )
 
 
@@ -272,4 +275,4 @@ def reading_said(reading: dict[str, str]) -> str:
     film = reading.get("film_under_gauge", "0 mm")
     over = "on bare metal" if film == "0 mm" else f"over {film} of film"
     minutes = read(reading["reading_time"]).to("min").magnitude
-    return f"Taken: {reading['reading_depth']} {over} after {_for(minutes)} in the bath."
+    return f"Taken: {reading['reading_depth']} {over} after {how_long(minutes)} in the bath."
