@@ -237,8 +237,11 @@ class FilmDesk(Desk):
             "sum": Fold("The sum: the undercut, and what the line takes"),
         }
         top, asked = self._questions()
-        order = widgets.VBox([field(self.resolution), field(self.emulsion)], classes="etch-grid")
-        of_drawing = [
+        order = [
+            html("", "<h3>The film to order or print</h3>"),
+            widgets.VBox([field(self.resolution), field(self.emulsion)], classes="etch-grid"),
+        ]
+        found = [
             self.closer.body,
             *self.folds["lost"].widgets,
             widgets.HBox(
@@ -248,15 +251,14 @@ class FilmDesk(Desk):
                 ],
                 classes="etch-two",
             ),
-            html("", "<h3>The film to order or print</h3>"),
-            order,
-            self._foot(),
         ]
-        self._asks, self._of_drawing = asked, of_drawing
+        foot = self._foot()
+        # an answer may mend a drawing that is not read: its resolution too
+        self._asks, self._of_drawing = [asked, *order], [*found, foot]
         parts = [
             *(style_sheet([self.depth.term]), self._head(), html("", "<h3>Your drawing</h3>")),
             *(top, asked, self._waits(), self.said, html("", "<h3>Film and plate</h3>")),
-            *(self.depth.row, self.depth.says, self.plate, *of_drawing),
+            *(self.depth.row, self.depth.says, self.plate, *found, *order, foot),
             *(w for key in ("drawn", "sum", "shape") for w in self.folds[key].widgets),
             widgets.HBox([self.saved], classes="etch-foot"),
         ]
@@ -333,7 +335,8 @@ class FilmDesk(Desk):
 
     def _draw_answers(self) -> None:
         measured = self.plan.drawing is not None and bool(self.plan.drawing.digest)
-        shown(self._asks, bool(self.commission.words["file"]))
+        for part in self._asks:
+            shown(part, bool(self.commission.words["file"]))
         for part in self._of_drawing:
             shown(part, measured)
         self.said.value = film_words.said_html(self.plan) + (
