@@ -10,7 +10,7 @@ from etchcalc.job.plan import Plan
 _EDGE = 1.0
 
 
-def place_said(place, system: str = "metric") -> str:
+def place_said(place, system: str) -> str:
     """Return a place on the plate, mm from the top left, in words."""
     size = term("plate_width")
     across, down = (show(size.quantity(far), size.kind, system) for far in place)

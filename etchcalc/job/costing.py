@@ -131,10 +131,8 @@ class Line:
 
     def _gives_the_sum(self, amount: str) -> bool:
         """Return whether a rounded amount times the price is the printed sum."""
-        return (
-            near(self.rate.amount * self.rate.size * exact(amount.replace("−", "-")), PENNY)
-            == self.sum
-        )
+        taken = self.rate.size * exact(amount.replace("−", "-"))
+        return charged(self.rate.amount, taken) == self.sum
 
 
 @dataclass(frozen=True)
@@ -348,6 +346,11 @@ def near(amount, step: Decimal):
     return np.floor(amount / float(step) + 0.5) * float(step)
 
 
+def charged(price, taken):
+    """Return the rounded sum of a line: its price times what is taken."""
+    return near(price * taken, PENNY)
+
+
 def _taken(amounts: Amounts, prices: Prices) -> ByLine:
     """Return how much each line takes, in the unit of its price, by the line's words and price."""
     found = {}
@@ -362,8 +365,7 @@ def _taken(amounts: Amounts, prices: Prices) -> ByLine:
 def _sums(taken: ByLine, prices: Prices, number=Decimal) -> ByLine:
     """Return the sum of each line, rounded; `number` is what prices are reckoned in."""
     return {
-        key: near(number(prices.rates[key[1]].amount) * amount, PENNY)
-        for key, amount in taken.items()
+        key: charged(number(prices.rates[key[1]].amount), amount) for key, amount in taken.items()
     }
 
 
